@@ -1,0 +1,93 @@
+"""Units, at the border only: strings and pint quantities become SI floats here, once."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from loopnet.errors import ParameterError
+
+__all__ = ["Quantity", "show", "to_si"]
+
+Quantity = Any
+"""What a user may give for a number: an SI float, text with a unit (``"395 degC"``), or a pint quantity.
+Once a component is made, the value is a float in SI."""
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint  # a slow import, needed only where a unit is met
+
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry.define("USD = [currency]")
+    return registry
+
+
+@lru_cache(maxsize=4096)
+def _parse(text: str, unit: str) -> float:
+    import pint
+
+    try:
+        quantity = _registry().Quantity(text)
+        return float(quantity.to(unit or "dimensionless").magnitude)
+    except pint.DimensionalityError:
+        raise ParameterError("wrong unit", got=text, allowed=f"a quantity in {unit or 'no unit'}") from None
+    except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, ValueError, TypeError, AttributeError) as why:
+        raise ParameterError(f"cannot read this as a quantity ({why})", got=repr(text),
+                             allowed=f"a number with a unit such as {unit or '-'}") from None
+
+
+def to_si(value: Quantity, unit: str) -> float:
+    """Convert what a user wrote to an SI float.
+
+    Parameters
+    ----------
+    value : float, str or pint quantity
+        A plain number is taken to be in `unit` already.
+    unit : str
+        The SI unit wanted, for example ``"K"``; ``""`` or ``"-"`` for none.
+
+    Returns
+    -------
+    float
+        The value in `unit`.
+
+    Raises
+    ------
+    ParameterError
+        If the text cannot be read or has the wrong dimension.
+
+    Examples
+    --------
+    >>> round(to_si("395 degC", "K"), 2)
+    668.15
+    >>> to_si("18 USD/m^2", "USD/m^2"), to_si(3, "m")
+    (18.0, 3.0)
+    """
+    wanted = "" if unit == "-" else unit
+    if isinstance(value, str):
+        return _parse(value, wanted)
+    if hasattr(value, "to") and hasattr(value, "magnitude"):
+        return _parse(f"{value.magnitude} {value.units}", wanted)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) and not hasattr(value, "__float__"):
+        raise ParameterError("not a number", got=repr(value), allowed=f"a number in {unit}, or text with a unit")
+    return float(value)
+
+
+_SHOWN = {  # SI unit -> (factor, offset, what people read)
+    "K": (1.0, -273.15, "degC"),
+    "Pa": (1e-5, 0.0, "bar"),
+    "W": (1e-6, 0.0, "MW"),
+    "J": (1 / 3.6e9, 0.0, "MWh"),
+    "s": (1 / 3600, 0.0, "h"),
+}
+
+
+def show(value: float, unit: str, digits: int = 4) -> str:
+    """Write an SI value in the unit people use.
+
+    >>> show(666.15, "K"), show(2.0e7, "W"), show(0.35, "-")
+    ('393 degC', '20 MW', '0.35')
+    """
+    factor, offset, name = _SHOWN.get(unit, (1.0, 0.0, "" if unit == "-" else unit))
+    return f"{value * factor + offset:.{digits}g} {name}".strip()
