@@ -18,7 +18,7 @@ Once a component is made, the value is a float in SI."""
 def _registry() -> Any:
     import pint  # a slow import, needed only where a unit is met
 
-    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
     registry.define("USD = [currency]")
     return registry
 
