@@ -1,0 +1,114 @@
+"""The conservation certificate: what every solution must show before anyone may read it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from loopnet.errors import ConvergenceError
+from loopnet.plant import ENTERS, Plant, Term
+from loopnet.solve.view import Frame
+
+__all__ = ["Certificate", "certify", "check_media", "component_terms"]
+
+LIMIT = 1e-8
+"""Largest relative imbalance of mass or energy that a solution may have."""
+
+
+@dataclass(frozen=True)
+class Certificate:
+    """Largest relative imbalances of a solution, and the smallest temperature difference of its exchangers.
+
+    `components`, `loops` and `plant` are relative to the largest energy flow of each; `pinch` is in K, `inf`
+    where nothing exchanges heat.
+    """
+
+    mass: float
+    components: dict[str, float]
+    loops: dict[str, float]
+    plant: float
+    pinch: float
+    pinch_at: str
+
+    @property
+    def worst(self) -> float:
+        """The largest of all imbalances [-]."""
+        return max([self.mass, self.plant, *self.components.values(), *self.loops.values()])
+
+    def __str__(self) -> str:
+        return (f"largest imbalance {self.worst:.1e} (limit {LIMIT:.0e}); smallest temperature difference "
+                f"{self.pinch:.2f} K at {self.pinch_at or 'no exchanger'}")
+
+
+def component_terms(plant: Plant, frame: Frame, names: list[str]) -> dict[str, list[Term]]:
+    """Energy terms [W] of the named components on a frame."""
+    return {name: list(plant.components[name].terms(frame.view(name))) for name in names}
+
+
+def certify(plant: Plant, frame: Frame, names: list[str], terms: dict[str, list[Term]]) -> Certificate:
+    """Check mass, energy and temperature differences of solved components.
+
+    Raises
+    ------
+    ConvergenceError
+        If an imbalance exceeds 1e-8 or temperatures cross in an exchanger.
+    """
+    imbalance: dict[str, float] = {}
+    carried: dict[str, Any] = {}
+    moved: dict[str, Any] = {}
+    mass = 0.0
+    net_of_all: Any = 0.0
+    size_of_all: Any = 0.0
+    pinch, pinch_at = np.inf, ""
+    for name in names:
+        view, net, size = frame.view(name), np.zeros(1), np.zeros(1)
+        for side, (inlet, _) in frame.links[name].sides.items():
+            through = getattr(view, side)
+            enter, leave = through.inlet.m, through.outlet.m
+            mass = max(mass, _largest(enter - leave, np.abs(enter)))
+            net = net + enter * through.inlet.h - leave * through.outlet.h
+            size = np.maximum(size, np.abs(through.heat))
+            loop = next(s.loop for s in plant.streams if str(s) == inlet.name)
+            carried[loop] = carried.get(loop, 0.0) + through.heat
+            moved[loop] = np.maximum(moved.get(loop, 0.0), np.abs(through.heat))
+        for term in terms[name]:
+            net = net + ENTERS[term.kind] * term.value
+            size = np.maximum(size, np.abs(term.value))
+            net_of_all = net_of_all + ENTERS[term.kind] * term.value
+            size_of_all = np.maximum(size_of_all, np.abs(term.value))
+        imbalance[name] = _largest(net, size)
+        for label, difference in plant.components[name].differences(view).items():
+            least = float(np.min(difference))
+            if least < pinch:
+                pinch, pinch_at = least, f"{name}, {label}"
+    result = Certificate(mass, imbalance, {loop: _largest(carried[loop], moved[loop]) for loop in carried},
+                         _largest(net_of_all, size_of_all), pinch, pinch_at)
+    if result.worst > LIMIT:
+        guilty = max(imbalance, key=lambda name: imbalance[name])
+        raise ConvergenceError("the balance of energy does not close", where=guilty, got=f"{result.worst:.2e}",
+                               allowed=f"{LIMIT:.0e}", hint="report this with the plant file")
+    if pinch <= 0.0:
+        raise ConvergenceError("temperatures cross in an exchanger", where=pinch_at, got=f"{pinch:.3g} K",
+                               allowed="more than 0 K", hint="a larger approach or pinch, or another temperature")
+    return result
+
+
+def _largest(error: Any, size: Any) -> float:
+    return float(np.max(np.abs(error) / np.maximum(size, 1e-9)))
+
+
+def check_media(plant: Plant, frame: Frame, names: list[str]) -> None:
+    """Refuse streams whose temperature is outside the range of their medium.
+
+    Raises
+    ------
+    PropertyRangeError
+        Naming the stream, the temperature, the range and what to try.
+    """
+    for name in names:
+        for _, (_, outlet) in frame.links[name].sides.items():
+            temperature = (outlet.medium.T(frame.get(outlet.h)) if outlet.medium.pressure_free
+                           else outlet.medium.T(frame.get(outlet.h), frame.get(outlet.p)))
+            outlet.medium.check(temperature, where=f"stream {outlet.name}")
