@@ -1,0 +1,523 @@
+"""Pipes and headers: friction, heat loss through insulation, wall, weight and cooling,
+for a pipe of one diameter and for a header whose diameter follows its flow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from components.transfer import decay_mean
+from loopnet.params import Parameters, param
+
+__all__ = [
+    "Insulation", "Steel", "conductance_per_metre", "cooling_time", "diameter_for_velocity", "friction_factor",
+    "friction_times_reynolds", "header_conductance", "header_decay", "header_drop", "insulation_volume",
+    "outer_coefficient", "outlet_enthalpy", "pressure_drop", "steel_mass", "wall_thickness",
+]
+
+Array = NDArray[np.float64]
+Floats = float | Array
+
+STEFAN_BOLTZMANN = 5.670374419e-8
+ZERO_CELSIUS = 273.15
+ROUGHNESS = 4.5e-5
+"""Commercial steel [m] (Moody 1944, as in every handbook; memory)."""
+LAMINAR, TURBULENT = 2100.0, 4000.0
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+_NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
+
+
+def friction_times_reynolds(reynolds: Floats, roughness: Floats) -> Array:
+    """Darcy friction factor times Reynolds number, finite at rest: 64 in laminar flow.
+
+    Parameters
+    ----------
+    reynolds : float or array, shape (points,)
+        Reynolds number [-], at least 0.
+    roughness : float or array, shape (points,)
+        Roughness over diameter [-], 0 to 0.05.
+
+    Returns
+    -------
+    array, shape (points,)
+        f Re [-].
+
+    Notes
+    -----
+    Below Re 2100 it is 64, above 4000 Colebrook (three Newton steps from an explicit start, 1e-11). In between, a
+    fifth-degree step in ln Re blends the two: continuous to the second derivative.
+
+    Examples
+    --------
+    >>> friction_times_reynolds(np.array([0.0, 1000.0]), 1e-4)
+    array([64., 64.])
+    """
+    re = np.asarray(reynolds, float)
+    fast = np.maximum(re, LAMINAR)
+    rough = np.asarray(roughness) / 3.7
+    x = -2.0 * np.log10(rough + 5.74 / fast**0.9)  # x = 1/sqrt(f)
+    slope = 2.51 / fast
+    for _ in range(3):
+        inside = rough + slope * x
+        x -= (x + 2.0 * np.log10(inside)) / (1.0 + (2.0 / np.log(10.0)) * slope / inside)
+    s = np.clip(np.log(fast / LAMINAR) / np.log(TURBULENT / LAMINAR), 0.0, 1.0)
+    blend = s**3 * (10.0 - s * (15.0 - 6.0 * s))
+    return 64.0 + blend * (fast / x**2 - 64.0)
+
+
+def friction_factor(reynolds: Floats, roughness: Floats) -> Array:
+    """Darcy friction factor through laminar, transitional (blended) and turbulent flow.
+
+    Parameters
+    ----------
+    reynolds : float or array, shape (points,)
+        Reynolds number [-], above 0.
+    roughness : float or array, shape (points,)
+        Roughness over diameter [-], 0 to 0.05.
+
+    Returns
+    -------
+    array, shape (points,)
+        Friction factor f of dp = f L/D rho v^2/2 [-].
+
+    References
+    ----------
+    Colebrook, J. Inst. Civil Eng. 11 (1939) 133.
+
+    Examples
+    --------
+    >>> round(float(friction_factor(1e5, 1e-4)), 9)
+    0.018513866
+    """
+    return friction_times_reynolds(reynolds, roughness) / np.asarray(reynolds)
+
+
+def pressure_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Floats, length: Floats,
+                  roughness: Floats = ROUGHNESS, minor: Floats = 0.0) -> Array:
+    """Friction pressure drop of a pipe, dp = (f L/D + K) rho v^2 / 2.
+
+    Parameters
+    ----------
+    flow : float or array, shape (points,)
+        Mass flow [kg/s]; a negative flow gives a negative drop.
+    density, viscosity : float or array, shape (points,)
+        Of the medium [kg/m3], [Pa s]; constant along the pipe.
+    diameter, length : float or array, shape (points,)
+        Inner diameter and length [m].
+    roughness : float or array, shape (points,)
+        Absolute roughness [m].
+    minor : float or array, shape (points,)
+        Sum K of the loss coefficients of bends, valves and joints [-].
+
+    Returns
+    -------
+    array, shape (points,)
+        Pressure drop [Pa].
+
+    Notes
+    -----
+    For gases it holds while the drop is below some 10 % of the pressure.
+
+    Examples
+    --------
+    Cengel & Cimbala example 8-3 (memory): water in 200 ft of 2 inch steel tube loses 1700 lbf/ft2.
+
+    >>> dp = pressure_drop(0.2 * 62.36 * 0.45359, 62.36 * 16.01846, 7.536e-4 * 1.488164, 0.0508, 60.96, 7e-6 * 0.3048)
+    >>> print(round(float(dp) / 47.88026, -1))
+    1700.0
+    """
+    d, rho, mu = np.asarray(diameter), np.asarray(density), np.asarray(viscosity)
+    v = np.asarray(flow) / (rho * pi / 4.0 * d**2)
+    f_re = friction_times_reynolds(np.abs(v) * rho * d / mu, np.asarray(roughness) / d)
+    return f_re * mu * v * np.asarray(length) / (2.0 * d**2) + np.asarray(minor) * rho * v * np.abs(v) / 2.0
+
+
+def header_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Floats, length: Floats,
+                roughness: Floats = ROUGHNESS) -> Array:
+    """Friction pressure drop of a header whose flow falls linearly to zero and whose diameter follows it.
+
+    D(x) = D sqrt(x/L) keeps the velocity, and dp = 2 f L/D rho v^2/2, f the mean of the friction factor over D(x).
+
+    Parameters
+    ----------
+    flow : float or array, shape (points,)
+        Mass flow at the large end [kg/s].
+    density, viscosity : float or array, shape (points,)
+        Of the medium [kg/m3], [Pa s]; constant along the header.
+    diameter, length : float or array, shape (points,)
+        Inner diameter at the large end, and length [m].
+    roughness : float or array, shape (points,)
+        Absolute roughness [m].
+
+    Returns
+    -------
+    array, shape (points,)
+        Pressure drop from end to end [Pa].
+
+    Notes
+    -----
+    The limit of many branches; with N branches, sum over the pieces, it is about 0.73/sqrt(N) less.
+
+    Examples
+    --------
+    >>> one = pressure_drop(100.0, 800.0, 2e-4, 0.25, 500.0, 0.0)
+    >>> bool(2.0 < header_drop(100.0, 800.0, 2e-4, 0.25, 500.0, 0.0) / one < 2.6)
+    True
+    """
+    args = np.broadcast_arrays(*(np.asarray(a, float) for a in (flow, density, viscosity, diameter, length, roughness)))
+    flow, density, viscosity, diameter, length, roughness = args
+    u = _NODES.reshape((-1,) + (1,) * args[0].ndim)  # D/Dmax; x = L u^2
+    pieces = pressure_drop(flow * u**2, density, viscosity, diameter * u, 2.0 * length * u, roughness)
+    return np.asarray(np.sum(_WEIGHTS.reshape(u.shape) * pieces, axis=0))
+
+
+def diameter_for_velocity(flow: Floats, density: Floats, velocity: Floats) -> Array:
+    """Inner diameter that gives a velocity, sqrt(4 m / (pi rho v)).
+
+    Parameters
+    ----------
+    flow : float or array, shape (points,)
+        Mass flow [kg/s].
+    density : float or array, shape (points,)
+        Density [kg/m3].
+    velocity : float or array, shape (points,)
+        Velocity [m/s]; some 2 for oil and salt, 10 to 20 for hot air (common practice, no source).
+
+    Returns
+    -------
+    array, shape (points,)
+        Diameter [m].
+
+    Examples
+    --------
+    >>> round(float(diameter_for_velocity(100.0, 800.0, 2.0)), 4)
+    0.2821
+    """
+    return np.sqrt(4.0 * np.asarray(flow) / (pi * np.asarray(density) * np.asarray(velocity)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Insulation(Parameters):
+    """Mineral wool under metal cladding: k = k0 + k1 t + k2 t^2 at the temperature t in degC.
+
+    The defaults pass through the usual class of pipe sections at mean temperatures of 50 to 300 degC (memory, 8 %).
+    Above a mean of 300 degC (a pipe of some 580 degC) they extrapolate; `validity` says where.
+    Wool soaked with hot oil can ignite by itself: closed-cell materials near flanges, per local codes.
+
+    >>> wool = Insulation()
+    >>> [round(float(wool.conductivity(t + 273.15)), 3) for t in (50, 150, 300)]
+    [0.04, 0.054, 0.09]
+    """
+
+    thickness: Any = param(0.10, unit="m", low=0.001, high=1.5, source="common practice, no source")
+    k0: Any = param(0.0363, unit="W/m/K", low=1e-3, high=5.0, source="pipe-section class values, memory")
+    k1: Any = param(5.52e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="pipe-section class values, memory")
+    k2: Any = param(4.18e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="pipe-section class values, memory")
+    emissivity: Any = param(0.25, unit="-", low=0.0, high=1.0, source="weathered aluminium cladding, memory")
+    bridges: Any = param(1.10, unit="-", low=1.0, high=3.0, source="assumption",
+                         doc="supports, flanges and valves: loss over that of the plain pipe")
+
+    validity = (273.15, 573.15)
+    """Mean temperature of the insulation [K] within which the defaults hold."""
+
+    def conductivity(self, temperature: Floats, other: Floats | None = None) -> Array:
+        """Conductivity [W/mK] at a temperature [K], or its exact mean between two temperatures [K]."""
+        a = np.asarray(temperature) - ZERO_CELSIUS
+        b = a if other is None else np.asarray(other) - ZERO_CELSIUS
+        return self.k0 + self.k1 * (a + b) / 2.0 + self.k2 * (a**2 + a * b + b**2) / 3.0
+
+
+def outer_coefficient(surface: Floats, ambient: Floats, wind: Floats = 0.0, emissivity: Floats = 0.25) -> Array:
+    """Heat transfer coefficient outside: wind, 2.8 + 3.0 v, and radiation, eps sigma (Ts^2 + Ta^2)(Ts + Ta).
+
+    Parameters
+    ----------
+    surface, ambient : float or array, shape (points,)
+        Temperature of surface and surroundings [K].
+    wind : float or array, shape (points,)
+        Wind speed [m/s], to about 7.
+    emissivity : float or array, shape (points,)
+        Of the surface [-].
+
+    Returns
+    -------
+    array, shape (points,)
+        Coefficient [W/m2K].
+
+    References
+    ----------
+    Watmuff, Charters, Proctor, COMPLES 2 (1977) 56, as in Duffie & Beckman eq. 3.15.1 (memory).
+
+    Examples
+    --------
+    >>> round(float(outer_coefficient(310.0, 300.0, 2.0, 1.0)), 2)
+    15.24
+    """
+    hot, cold = np.asarray(surface), np.asarray(ambient)
+    return 2.8 + 3.0 * np.asarray(wind) + np.asarray(emissivity) * STEFAN_BOLTZMANN * (hot**2 + cold**2) * (hot + cold)
+
+
+def conductance_per_metre(temperature: Floats, ambient: Floats, diameter: Floats, insulation: Insulation,
+                          wind: Floats = 0.0) -> Array:
+    """Heat loss per metre and kelvin of an insulated pipe; the loss is this times (T - Ta).
+
+    1/U' = ln(r2/r1) / (2 pi k) + 1 / (2 pi r2 h); the inner film and the steel are neglected (below 1 %).
+
+    Parameters
+    ----------
+    temperature, ambient : float or array, shape (points,)
+        Of the medium and the surroundings [K].
+    diameter : float or array, shape (points,)
+        Outer diameter of the steel [m].
+    insulation : Insulation
+        Thickness, conductivity, cladding, allowance for supports.
+    wind : float or array, shape (points,)
+        Wind speed [m/s].
+
+    Returns
+    -------
+    array, shape (points,)
+        Conductance [W/mK].
+
+    Notes
+    -----
+    Conductivity and outer coefficient depend on the surface temperature, found by four substitutions (0.1 mK).
+
+    Examples
+    --------
+    >>> round(float(conductance_per_metre(666.15, 298.15, 0.273, Insulation(bridges=1.0))), 3)
+    0.759
+    """
+    hot, cold, r1 = np.asarray(temperature, float), np.asarray(ambient, float), np.asarray(diameter) / 2.0
+    r2 = r1 + insulation.thickness
+    surface = cold + 0.05 * (hot - cold)
+    total = np.zeros(())
+    for _ in range(4):
+        outer = 1.0 / (2.0 * pi * r2 * outer_coefficient(surface, cold, wind, insulation.emissivity))
+        total = outer + np.log(r2 / r1) / (2.0 * pi * insulation.conductivity(hot, surface))
+        surface = cold + (hot - cold) * outer / total
+    return insulation.bridges / total
+
+
+def header_conductance(temperature: Floats, ambient: Floats, diameter: Floats, length: Floats, insulation: Insulation,
+                       wind: Floats = 0.0) -> Array:
+    """Heat loss per kelvin of a whole header whose outer diameter falls as D sqrt(x/L), mean diameter 2/3 D.
+
+    Parameters
+    ----------
+    temperature, ambient : float or array, shape (points,)
+        Of the medium and the surroundings [K].
+    diameter, length : float or array, shape (points,)
+        Outer diameter of the steel at the large end, and length [m].
+    insulation : Insulation
+        The same thickness all along.
+    wind : float or array, shape (points,)
+        Wind speed [m/s].
+
+    Returns
+    -------
+    array, shape (points,)
+        Conductance [W/K].
+
+    Examples
+    --------
+    >>> whole = 100.0 * conductance_per_metre(666.15, 298.15, 0.273, Insulation())
+    >>> bool(0.6 < header_conductance(666.15, 298.15, 0.273, 100.0, Insulation()) / whole < 0.9)
+    True
+    """
+    args = np.broadcast_arrays(*(np.asarray(a, float) for a in (temperature, ambient, diameter, length, wind)))
+    u = _NODES.reshape((-1,) + (1,) * args[0].ndim)
+    each = conductance_per_metre(args[0], args[1], args[2] * u, insulation, args[4])
+    return args[3] * np.sum(_WEIGHTS.reshape(u.shape) * 2.0 * u * each, axis=0)
+
+
+def header_decay(ntu: Floats) -> Array:
+    """Temperature above ambient left after a header that gives off (or collects) its flow along its length.
+
+    2 (a - 1 + exp(-a)) / a^2, a = 3 ntu, from m(x) cp dT/dx = -U'(T - Ta) with m ~ x and U' ~ sqrt(x); the mean of
+    what is given off to the branches and the mixture of what is collected from them are the same.
+
+    Parameters
+    ----------
+    ntu : float or array, shape (points,)
+        Conductance of the header over m cp at the large end [-].
+
+    Returns
+    -------
+    array, shape (points,)
+        (T_out - Ta) / (T_in - Ta) [-].
+
+    Examples
+    --------
+    >>> header_decay(np.array([0.0, 0.01, 0.1])).round(5)
+    array([1.     , 0.99007, 0.90707])
+    """
+    a = 3.0 * np.asarray(ntu, float)
+    small = a < 1e-2
+    safe = np.where(small, 1.0, a)
+    return np.where(small, 1.0 - a / 3.0 * (1.0 - a / 4.0 * (1.0 - a / 5.0 * (1.0 - a / 6.0))),
+                    2.0 * (1.0 - decay_mean(safe)) / safe)
+
+
+def outlet_enthalpy(h_in: Floats, t_in: Floats, ambient: Floats, conductance: Floats, flow: Floats, cp: Floats,
+                    header: bool = False) -> Array:
+    """Enthalpy after a pipe that loses heat, h_in - cp (T_in - Ta) (1 - exp(-G / (m cp))).
+
+    Parameters
+    ----------
+    h_in : float or array, shape (points,)
+        Enthalpy at the inlet [J/kg].
+    t_in, ambient : float or array, shape (points,)
+        Temperature at the inlet and of the surroundings [K].
+    conductance : float or array, shape (points,)
+        Of the whole pipe [W/K].
+    flow : float or array, shape (points,)
+        Mass flow, at least 0, at the large end if a header [kg/s].
+    cp : float or array, shape (points,)
+        Heat capacity near the inlet temperature [J/kgK].
+    header : bool
+        Whether the flow is spread along the pipe: `header_decay` in place of the exponential.
+
+    Returns
+    -------
+    array, shape (points,)
+        Enthalpy at the outlet [J/kg]; at no flow that of ambient temperature.
+
+    Examples
+    --------
+    >>> round(float(outlet_enthalpy(8e5, 663.15, 298.15, 800.0, 100.0, 2600.0)), 1)
+    797084.5
+    """
+    capacity = np.asarray(cp, float)
+    ntu = np.asarray(conductance) / np.maximum(np.asarray(flow) * capacity, 1e-9)
+    left = header_decay(ntu) if header else np.exp(-ntu)
+    return np.asarray(h_in) - capacity * (np.asarray(t_in) - np.asarray(ambient)) * (1.0 - left)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steel(Parameters):
+    """Pipe steel for sizing. The wall of a real pipe follows the local pressure code and a licensed engineer.
+
+    >>> Steel().density
+    7850.0
+    """
+
+    allowable: Any = param(1.0e8, unit="Pa", low=1e6, high=1e9, source="common practice, no source",
+                           doc="allowable stress hot; about 110 MPa carbon steel at 350 degC, 60 austenitic at 600")
+    joint: Any = param(1.0, unit="-", low=0.5, high=1.0, source="seamless: common practice, no source")
+    allowance: Any = param(1.5e-3, unit="m", low=0.0, high=0.02, source="common practice, no source",
+                           doc="corrosion and mill tolerance")
+    minimum: Any = param(3.0e-3, unit="m", low=0.0, high=0.05, source="common practice, no source",
+                         doc="least wall that can be welded and handled")
+    density: Any = param(7850.0, unit="kg/m**3", low=1000.0, high=20000.0, source="handbook value, memory")
+    cp: Any = param(550.0, unit="J/kg/K", low=100.0, high=2000.0, source="steel near 300 degC, memory")
+
+
+def wall_thickness(pressure: Floats, diameter: Floats, steel: Steel) -> Array:
+    """Wall of a pipe from the hoop stress of a thin shell, p D / (2 S E) + allowance, at least the minimum.
+
+    Parameters
+    ----------
+    pressure : float or array, shape (points,)
+        Design gauge pressure [Pa].
+    diameter : float or array, shape (points,)
+        Outer diameter, or inner with little error [m].
+    steel : Steel
+        Allowable stress, joint factor, allowance, minimum.
+
+    Returns
+    -------
+    array, shape (points,)
+        Thickness [m].
+
+    Notes
+    -----
+    For sizing and cost; valid for walls below a tenth of the diameter. The local pressure code decides.
+
+    Examples
+    --------
+    >>> round(float(wall_thickness(4e6, 0.3, Steel())) * 1e3, 2)
+    7.5
+    """
+    hoop = np.asarray(pressure) * np.asarray(diameter) / (2.0 * steel.allowable * steel.joint)
+    return np.maximum(hoop + steel.allowance, steel.minimum)
+
+
+def steel_mass(inner: Floats, wall: Floats, steel: Steel) -> Array:
+    """Mass of steel per metre, rho pi (D + t) t.
+
+    Parameters
+    ----------
+    inner, wall : float or array, shape (points,)
+        Inner diameter and wall thickness [m].
+    steel : Steel
+        Its density is used.
+
+    Returns
+    -------
+    array, shape (points,)
+        Mass per length [kg/m].
+
+    Examples
+    --------
+    Pipe of 10 inch schedule 40 (273.05 x 9.27 mm): 60.3 kg/m in the tables (memory).
+
+    >>> round(float(steel_mass(0.27305 - 2 * 9.27e-3, 9.27e-3, Steel())), 1)
+    60.3
+    """
+    return steel.density * pi * (np.asarray(inner) + np.asarray(wall)) * np.asarray(wall)
+
+
+def insulation_volume(diameter: Floats, insulation: Insulation) -> Array:
+    """Volume of insulation per metre, pi (D + s) s.
+
+    Parameters
+    ----------
+    diameter : float or array, shape (points,)
+        Outer diameter of the steel [m].
+    insulation : Insulation
+        Its thickness is used.
+
+    Returns
+    -------
+    array, shape (points,)
+        Volume per length [m3/m].
+
+    Examples
+    --------
+    >>> round(float(insulation_volume(0.273, Insulation(thickness=0.1))), 4)
+    0.1172
+    """
+    return pi * (np.asarray(diameter) + insulation.thickness) * insulation.thickness
+
+
+def cooling_time(conductance: Floats, inner: Floats, wall: Floats, density: Floats, cp: Floats, steel: Steel) -> Array:
+    """Time constant of a filled pipe that stands: heat capacity of medium and steel over the conductance.
+
+    Parameters
+    ----------
+    conductance : float or array, shape (points,)
+        Of the pipe per metre [W/mK].
+    inner, wall : float or array, shape (points,)
+        Inner diameter and wall thickness [m].
+    density, cp : float or array, shape (points,)
+        Of the medium [kg/m3], [J/kgK].
+    steel : Steel
+        Its density and heat capacity are used.
+
+    Returns
+    -------
+    array, shape (points,)
+        Time in which the excess over ambient falls to 1/e [s].
+
+    Examples
+    --------
+    >>> round(float(cooling_time(0.65, 0.255, 9e-3, 750.0, 2500.0, Steel())) / 3600)
+    55
+    """
+    medium = np.asarray(density) * np.asarray(cp) * pi / 4.0 * np.asarray(inner) ** 2
+    return (medium + steel_mass(inner, wall, steel) * steel.cp) / np.asarray(conductance)
