@@ -1,0 +1,32 @@
+"""What it costs: a price book with sources, bills of cost lines, cash flow, and the levelised cost with its formula."""
+
+from loopnet.money.bill import Bill, CostLine
+from loopnet.money.book import price_book
+from loopnet.money.cashflow import (
+    capital_recovery,
+    construction_factor,
+    discounted_sum,
+    real_rate,
+    replacement_worth,
+    replacement_years,
+)
+from loopnet.money.levelise import Finance, levelise
+from loopnet.money.prices import Price, PriceBook
+from loopnet.money.result import LevelisedCost
+
+__all__ = [
+    "Bill",
+    "CostLine",
+    "Finance",
+    "LevelisedCost",
+    "Price",
+    "PriceBook",
+    "capital_recovery",
+    "construction_factor",
+    "discounted_sum",
+    "levelise",
+    "price_book",
+    "real_rate",
+    "replacement_worth",
+    "replacement_years",
+]
