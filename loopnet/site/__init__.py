@@ -2,7 +2,9 @@
 
 from loopnet.site.humid import dew_point, relative_humidity, vapour_pressure, wet_bulb
 from loopnet.site.place import Site
+from loopnet.site.reading import read_weather
 from loopnet.site.tamarisk import tamarisk_basin
 from loopnet.site.weather import Weather
 
-__all__ = ["Site", "Weather", "dew_point", "relative_humidity", "tamarisk_basin", "vapour_pressure", "wet_bulb"]
+__all__ = ["Site", "Weather", "dew_point", "read_weather", "relative_humidity", "tamarisk_basin", "vapour_pressure",
+           "wet_bulb"]
