@@ -5,11 +5,12 @@ from __future__ import annotations
 from difflib import get_close_matches
 from functools import lru_cache
 from math import isfinite
+from typing import Literal, overload
 
 from loopnet.errors import ParameterError
 from loopnet.media.base import Medium
 from loopnet.media.fluids import Air, DiphenylOil, NitrateSalt
-from loopnet.media.solids import CrushedRock, QuartzSand
+from loopnet.media.solids import CrushedRock, Particles, QuartzSand
 from loopnet.media.water import Water
 from loopnet.units import Quantity, show, to_si
 
@@ -33,6 +34,13 @@ def _make(name: str, pressure: float | None, exact: bool) -> Medium:
     return _KINDS[name](pressure, exact)
 
 
+@overload
+def medium(name: Literal["water"], pressure: Quantity | None = None, exact: bool = False) -> Water: ...
+@overload
+def medium(name: Literal["quartz sand", "crushed rock"], pressure: Quantity | None = None,
+           exact: bool = False) -> Particles: ...
+@overload
+def medium(name: str | Medium, pressure: Quantity | None = None, exact: bool = False) -> Medium: ...
 def medium(name: str | Medium, pressure: Quantity | None = None, exact: bool = False) -> Medium:
     """The medium of that name; tables fill themselves when a property is first read.
 

@@ -1,6 +1,6 @@
 """Tables of water: saturation curves in pressure, and boundary-fitted surfaces of liquid and of steam.
 
-Pressure enters as y = -ln ln(p_critical / p), which spreads the neighbourhood of the critical point. Each single-phase
+Pressure enters as y = -ln d - c d, d = ln(p_critical / p), which spreads the critical point. Each single-phase
 region is mapped on a square whose one side is the saturation curve, so no cell ever straddles the phase boundary."""
 
 from __future__ import annotations
@@ -17,27 +17,32 @@ from loopnet.media.tables import Array, Curve, Grid, Index, Surface
 __all__ = ["P_HIGH", "P_LOW", "T_HIGH", "T_LOW", "Region", "Saturation", "coordinate", "pressure_of"]
 
 P_CRITICAL = 22.064e6
-P_LOW, P_HIGH = 1e3, 200e5
+P_LOW, P_HIGH = 0.9e3, 205e5
 T_LOW, T_HIGH = 274.15, 983.15
+_EVEN = 0.15  # c: how much of y is even in ln p
 _OUT = ("hmass", "smass", "rhomass", "cpmass", "viscosity", "conductivity")
 
 Place = tuple[Index, Array]
 
 
 def coordinate(p: Array) -> Array:
-    """y(p), continued linearly in p beyond 1 kPa and 200 bar so that any number has a place."""
+    """y(p), continued linearly in p beyond the table so that any number has a place."""
     inside = np.fmin(np.fmax(p, P_LOW), P_HIGH)
     depth = np.log(P_CRITICAL / inside)
-    y: Array = -np.log(depth)
+    y: Array = -np.log(depth) - _EVEN * depth
     if np.any(inside != p):
-        y = y + (p - inside) / (inside * depth)
+        y = y + (p - inside) / inside * (1 / depth + _EVEN)
     return y
 
 
 def pressure_of(y: Array) -> Array:
-    """Inverse of `coordinate` inside the range."""
-    p: Array = P_CRITICAL * np.exp(-np.exp(-y))
-    return p
+    """Inverse of `coordinate` inside the table, by Newton in ln(depth)."""
+    log_depth = -y
+    for _ in range(50):
+        depth = np.exp(log_depth)
+        log_depth = log_depth - (y + log_depth + _EVEN * depth) / (1 + _EVEN * depth)
+    p: Array = P_CRITICAL * np.exp(-np.exp(log_depth))
+    return np.clip(p, P_LOW, P_HIGH)
 
 
 _Y = (float(coordinate(np.array(P_LOW))), float(coordinate(np.array(P_HIGH))))
@@ -49,20 +54,17 @@ class Saturation:
     def __init__(self, nodes: int = 400) -> None:
         self.grid = Grid(*_Y, nodes)
         p = pressure_of(self.grid.points)
-        p[0], p[-1] = P_LOW, P_HIGH
         none = np.zeros(nodes)
         liquid = sweep("HEOS", "Water", "PQ", p, none, ("T", "hmass", "smass", "rhomass"))
         vapour = sweep("HEOS", "Water", "PQ", p, none + 1, ("T", "hmass", "smass", "rhomass"))
-        self.T = Curve(self.grid, liquid[0])
-        self.h_f, self.s_f = Curve(self.grid, liquid[1]), Curve(self.grid, liquid[2])
-        self.h_g, self.s_g = Curve(self.grid, vapour[1]), Curve(self.grid, vapour[2])
-        self.rho_f, self.rho_g = Curve(self.grid, liquid[3], "hold"), Curve(self.grid, vapour[3], "hold")
-        self.low, self.high = float(liquid[0, 0]), float(liquid[0, -1])
+        self.T, self.h_f, self.s_f, self.rho_f = (Curve(self.grid, row, "hold") for row in liquid)
+        _, self.h_g, self.s_g, self.rho_g = (Curve(self.grid, row, "hold") for row in vapour)
+        self._hottest = float(liquid[0, -1])
 
     @cached_property
     def ln_p(self) -> Curve:
-        """ln p over T, from a little below 1 kPa to 200 bar."""
-        grid = Grid(T_LOW, self.high, 600)
+        """ln p over T, up to the end of the table."""
+        grid = Grid(T_LOW, self._hottest, 600)
         p = sweep("HEOS", "Water", "QT", np.zeros(grid.nodes), grid.points, ("p",))[0]
         return Curve(grid, np.log(p))
 
@@ -86,7 +88,6 @@ class Region:
         self.phase, self.crowding = phase, crowding
         self.y, self.x, self.u = Grid(*_Y, rows), Grid(0.0, 1.0, columns), Grid(0.0, 1.0, sampled)
         p = pressure_of(self.y.points)
-        p[0], p[-1] = P_LOW, P_HIGH
         quality = np.full(rows, 1.0 if phase == "gas" else 0.0)
         T_sat, rho_sat = sweep("HEOS", "Water", "PQ", p, quality, ("T", "rhomass"))
         share = crowding * ((1 + 1 / crowding) ** self.u.points - 1)
@@ -96,25 +97,26 @@ class Region:
         state[:, :, 0] = sweep("HEOS", "Water", "DmassT", rho_sat, T_sat, _OUT, phase)
         inner = sweep("HEOS", "Water", "PT", np.repeat(p, sampled - 1), T[:, 1:].ravel(), _OUT, phase)
         state[:, :, 1:] = inner.reshape(len(_OUT), rows, sampled - 1)
-        self._p, self._T, self._state = p, T, state
+        self._p, self._T, self._share, self._state = p, T, share, state
         h, s = state[0], state[1]
         self.by_h = self._edge(h)
         self.by_s = self._edge(s)
         self.by_T = self._edge(T)
 
     def _edge(self, rows: Array) -> _Edge:
-        return _Edge(Curve(self.y, rows[:, 0]), Curve(self.y, rows[:, -1] - rows[:, 0]))
+        return _Edge(Curve(self.y, rows[:, 0], "hold"), Curve(self.y, rows[:, -1] - rows[:, 0], "hold"))
 
-    def _over(self, x: Array, value: Array, slope: Array | None = None) -> Array:
-        """Rows of `value` over `x`, read at the uniform nodes of the square."""
-        out = np.empty((self.x.nodes, self.y.nodes))
-        sign = 1.0 if self.phase == "gas" else -1.0
+    def _over(self, x: Array, value: Array, slope: Array) -> Surface:
+        """Surface of `value` over `x`, both given on the rows, with its known slope along them."""
+        values, slopes = np.empty((2, self.x.nodes, self.y.nodes))
+        sign = 1.0 if self.phase == "gas" else -1.0  # nodes must rise
         for i in range(self.y.nodes):
-            at = sign * (x[i, 0] + self.x.points * (x[i, -1] - x[i, 0]))
-            spline = (CubicSpline(sign * x[i], value[i]) if slope is None
-                      else CubicHermiteSpline(sign * x[i], value[i], sign * slope[i]))
-            out[:, i] = spline(at)
-        return out
+            width = x[i, -1] - x[i, 0]
+            spline = CubicHermiteSpline(sign * x[i], value[i], sign * slope[i])
+            at = sign * (x[i, 0] + self.x.points * width)
+            values[:, i] = spline(at)
+            slopes[:, i] = spline(at, 1) * sign * width
+        return Surface(self.x, self.y, values, slopes)
 
     def _volume(self) -> Array:
         """ln rho of liquid, ln (p / rho) of steam: smooth, and positive when read back."""
@@ -127,23 +129,29 @@ class Region:
 
     @cached_property
     def T_h(self) -> Surface:
-        return Surface(self.x, self.y, self._over(self._state[0], self._T, 1 / self._state[3]))
+        return self._over(self._state[0], self._T, 1 / self._state[3])
 
     @cached_property
     def s_h(self) -> Surface:
-        return Surface(self.x, self.y, self._over(self._state[0], self._state[1], 1 / self._T))
-
-    @cached_property
-    def volume_h(self) -> Surface:
-        return Surface(self.x, self.y, self._over(self._state[0], self._volume()), ("hold", "hold"))
+        return self._over(self._state[0], self._state[1], 1 / self._T)
 
     @cached_property
     def h_s(self) -> Surface:
-        return Surface(self.x, self.y, self._over(self._state[1], self._state[0], self._T))
+        return self._over(self._state[1], self._state[0], self._T)
+
+    @cached_property
+    def volume_h(self) -> Surface:
+        sign = 1.0 if self.phase == "gas" else -1.0
+        volume, h = self._volume(), self._state[0]
+        values = [CubicSpline(sign * h[i], volume[i])(sign * (h[i, 0] + self.x.points * (h[i, -1] - h[i, 0])))
+                  for i in range(self.y.nodes)]
+        return Surface(self.x, self.y, np.array(values).T, tail=("hold", "hold"))
 
     @cached_property
     def h_T(self) -> Surface:
-        return Surface(self.u, self.y, np.ascontiguousarray(self._state[0].T))
+        stretch = np.log1p(1 / self.crowding) * (self._share + self.crowding)  # d share / d u
+        slopes = self._state[3] * stretch * (self._T[:, -1] - self._T[:, 0])[:, None]
+        return Surface(self.u, self.y, self._state[0].T, slopes.T)
 
     @cached_property
     def volume_T(self) -> Surface:
@@ -162,7 +170,7 @@ class Region:
         return self._held(np.log(self._state[5]))
 
     def _held(self, rows: Array) -> Surface:
-        return Surface(self.u, self.y, np.ascontiguousarray(rows.T), ("hold", "hold"))
+        return Surface(self.u, self.y, rows.T, tail=("hold", "hold"))
 
     def place(self, edge: _Edge, value: Array, y: Place) -> Place:
         """Where `value` lies between saturation (0) and the far side (1)."""

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicHermiteSpline, CubicSpline
 
 __all__ = ["Array", "Curve", "Grid", "Surface"]
 
@@ -94,13 +94,17 @@ class Curve:
 
 
 class Surface:
-    """A function of two variables as bicubic spline over a uniform grid, continued C1 beyond its edges.
+    """A function of two variables, piecewise bicubic over a uniform grid, continued C1 beyond its edges.
 
-    `values` has shape (x nodes, y nodes); `tail` is "linear" or "hold", for x and for y.
+    `values` has shape (x nodes, y nodes), and so have `slopes`, its known derivatives along x: with them cubic
+    Hermite along x, else spline; spline along y. `tail` is "linear" or "hold", for x and for y.
     """
 
-    def __init__(self, x: Grid, y: Grid, values: Array, tail: tuple[str, str] = ("linear", "linear")) -> None:
-        along_x = CubicSpline(np.arange(x.nodes, dtype=float), values, axis=0).c[::-1]  # (4, x cells, y nodes)
+    def __init__(self, x: Grid, y: Grid, values: Array, slopes: Array | None = None,
+                 tail: tuple[str, str] = ("linear", "linear")) -> None:
+        steps = np.arange(x.nodes, dtype=float)
+        along_x = (CubicSpline(steps, values, axis=0) if slopes is None
+                   else CubicHermiteSpline(steps, values, slopes / x.inverse_step, axis=0)).c[::-1]
         c = CubicSpline(np.arange(y.nodes, dtype=float), along_x, axis=2).c[::-1]  # (4, y cells, 4, x cells)
         c = _continued(_continued(c, 3, tail[0]), 1, tail[1])
         self.x, self.y = x, y

@@ -21,8 +21,9 @@ __all__ = ["Water"]
 class Water(Medium):
     """Water and steam, IAPWS-95 through CoolProp; enthalpy and entropy zero as there (liquid at the triple point).
 
-    Liquid from 5 degC, steam to 700 degC, 1 kPa to 200 bar. Wet states are mixed from the saturation curves. h, s and
-    rho of two arguments are C1 inside each region and continuous across the phase boundary, as nature has it.
+    Liquid from 5 degC, steam to 700 degC, 1 kPa to 200 bar; beyond the tables the saturation curves are held. Wet
+    states are mixed from the saturation curves. h, s and rho of two arguments are C1 inside each region and
+    continuous across the phase boundary, as nature has it. `exact=True` raises outside CoolProp's own range.
 
     Examples
     --------
@@ -53,11 +54,11 @@ class Water(Medium):
 
     @cached_property
     def _liquid(self) -> Region:
-        return Region("liquid", self._saturation, (90, 50, 50), 0.05)
+        return Region("liquid", self._saturation, (90, 100, 100), 0.12)
 
     @cached_property
     def _steam(self) -> Region:
-        return Region("gas", self._saturation, (90, 60, 60), 0.02)
+        return Region("gas", self._saturation, (100, 120, 60), 0.02)
 
     # saturation -------------------------------------------------------------------------------------------------
 
@@ -79,7 +80,7 @@ class Water(Medium):
         T = np.asarray(T, dtype=float)
         if self.exact:
             return _shaped(_exact("QT", np.zeros(T.shape), T, "p"))
-        return _shaped(np.exp(self._saturation.ln_p(T)))
+        return _shaped(np.exp(np.minimum(self._saturation.ln_p(T), 500.0)))  # far outside: large, not infinite
 
     p_vap = p_sat
 
