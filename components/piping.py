@@ -3,8 +3,9 @@ for a pipe of one diameter and for a header whose diameter follows its flow."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import pi
+from math import log, pi
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from loopnet.params import Parameters, param
 __all__ = [
     "Insulation", "Steel", "conductance_per_metre", "cooling_time", "diameter_for_velocity", "friction_factor",
     "friction_times_reynolds", "header_conductance", "header_decay", "header_drop", "insulation_volume",
-    "outer_coefficient", "outlet_enthalpy", "pressure_drop", "steel_mass", "wall_thickness",
+    "outer_coefficient", "outlet_enthalpy", "pressure_drop", "resistance_of_layers", "steel_mass", "wall_thickness",
 ]
 
 Array = NDArray[np.float64]
@@ -137,10 +138,11 @@ def pressure_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Fl
 
 
 def header_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Floats, length: Floats,
-                roughness: Floats = ROUGHNESS) -> Array:
-    """Friction pressure drop of a header whose flow falls linearly to zero and whose diameter follows it.
+                roughness: Floats = ROUGHNESS, branches: Floats = 50.0) -> Array:
+    """Friction pressure drop of a header whose flow falls in equal steps and whose diameter follows it.
 
-    D(x) = D sqrt(x/L) keeps the velocity, and dp = 2 f L/D rho v^2/2, f the mean of the friction factor over D(x).
+    D(x) = D sqrt(x/L) keeps the velocity. For very many branches dp = 2 f L/D rho v^2/2, f the mean of the friction
+    factor over D(x); N branches make the integral run from x = L/2N to L + L/2N, the midpoint rule read backwards.
 
     Parameters
     ----------
@@ -152,6 +154,8 @@ def header_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Floa
         Inner diameter at the large end, and length [m].
     roughness : float or array, shape (points,)
         Absolute roughness [m].
+    branches : float or array, shape (points,)
+        Number of equal branches [-].
 
     Returns
     -------
@@ -160,19 +164,22 @@ def header_drop(flow: Floats, density: Floats, viscosity: Floats, diameter: Floa
 
     Notes
     -----
-    The limit of many branches; with N branches, sum over the pieces, it is about 0.73/sqrt(N) less.
+    Within 1 % of the sum over the pieces from 20 branches on, 5 % at one, always above it.
 
     Examples
     --------
-    >>> one = pressure_drop(100.0, 800.0, 2e-4, 0.25, 500.0, 0.0)
-    >>> bool(2.0 < header_drop(100.0, 800.0, 2e-4, 0.25, 500.0, 0.0) / one < 2.6)
-    True
+    >>> one = pressure_drop(100.0, 800.0, 2e-4, 0.25, 500.0)
+    >>> print((header_drop(100.0, 800.0, 2e-4, 0.25, 500.0, branches=np.array([1, 10, 1000])) / one).round(2))
+    [1.05 1.81 2.44]
     """
-    args = np.broadcast_arrays(*(np.asarray(a, float) for a in (flow, density, viscosity, diameter, length, roughness)))
-    flow, density, viscosity, diameter, length, roughness = args
-    u = _NODES.reshape((-1,) + (1,) * args[0].ndim)  # D/Dmax; x = L u^2
-    pieces = pressure_drop(flow * u**2, density, viscosity, diameter * u, 2.0 * length * u, roughness)
-    return np.asarray(np.sum(_WEIGHTS.reshape(u.shape) * pieces, axis=0))
+    args = np.broadcast_arrays(*(np.asarray(a, float) for a in (flow, density, viscosity, diameter, length, roughness,
+                                                                branches)))
+    flow, density, viscosity, diameter, length, roughness, branches = args
+    shape = (-1,) + (1,) * args[0].ndim
+    low, high = np.sqrt(0.5 / branches), np.sqrt(1.0 + 0.5 / branches)
+    u = low + (high - low) * _NODES.reshape(shape)  # D/Dmax, x = L u^2, dx = 2 L u du
+    pieces = pressure_drop(flow * u**2, density, viscosity, diameter * u, 2.0 * length * u * (high - low), roughness)
+    return np.asarray(np.sum(_WEIGHTS.reshape(shape) * pieces, axis=0))
 
 
 def diameter_for_velocity(flow: Floats, density: Floats, velocity: Floats) -> Array:
@@ -259,6 +266,42 @@ def outer_coefficient(surface: Floats, ambient: Floats, wind: Floats = 0.0, emis
     """
     hot, cold = np.asarray(surface), np.asarray(ambient)
     return 2.8 + 3.0 * np.asarray(wind) + np.asarray(emissivity) * STEFAN_BOLTZMANN * (hot**2 + cold**2) * (hot + cold)
+
+
+def resistance_of_layers(radii: Sequence[float], conductivities: Sequence[float], inner: float | None = None,
+                         outer: float | None = None) -> float:
+    """Thermal resistance of a pipe and its layers times its length, sum of ln(r2/r1) / (2 pi k) and 1 / (2 pi r h).
+
+    Parameters
+    ----------
+    radii : sequence of float
+        Radii from the inside out, one more than there are layers [m].
+    conductivities : sequence of float
+        Conductivity of each layer [W/mK].
+    inner, outer : float, optional
+        Film coefficients at the first and the last radius [W/m2K]; none if the temperature is that of the wall.
+
+    Returns
+    -------
+    float
+        Resistance [mK/W].
+
+    Raises
+    ------
+    ValueError
+        If there is not one radius more than there are layers.
+
+    Examples
+    --------
+    Kreith et al., 7th ed., example 2.3 (inputs seen): 170 K drive 184 W/m.
+
+    >>> round(170 / resistance_of_layers([0.015, 0.020], [0.5], inner=300.0, outer=10.0))
+    184
+    """
+    layers = zip(radii[:-1], radii[1:], conductivities, strict=True)
+    through = sum(log(r2 / r1) / k for r1, r2, k in layers)
+    films = sum(1.0 / (r * h) for r, h in ((radii[0], inner), (radii[-1], outer)) if h is not None)
+    return (through + films) / (2.0 * pi)
 
 
 def conductance_per_metre(temperature: Floats, ambient: Floats, diameter: Floats, insulation: Insulation,
@@ -356,11 +399,16 @@ def header_decay(ntu: Floats) -> Array:
     >>> header_decay(np.array([0.0, 0.01, 0.1])).round(5)
     array([1.     , 0.99007, 0.90707])
     """
+    return 1.0 - _header_lost(ntu)
+
+
+def _header_lost(ntu: Floats) -> Array:
+    """1 - header_decay, without cancellation at small ntu."""
     a = 3.0 * np.asarray(ntu, float)
     small = a < 1e-2
     safe = np.where(small, 1.0, a)
-    return np.where(small, 1.0 - a / 3.0 * (1.0 - a / 4.0 * (1.0 - a / 5.0 * (1.0 - a / 6.0))),
-                    2.0 * (1.0 - decay_mean(safe)) / safe)
+    return np.where(small, a / 3.0 * (1.0 - a / 4.0 * (1.0 - a / 5.0 * (1.0 - a / 6.0))),
+                    1.0 - 2.0 * (1.0 - decay_mean(safe)) / safe)
 
 
 def outlet_enthalpy(h_in: Floats, t_in: Floats, ambient: Floats, conductance: Floats, flow: Floats, cp: Floats,
@@ -394,8 +442,8 @@ def outlet_enthalpy(h_in: Floats, t_in: Floats, ambient: Floats, conductance: Fl
     """
     capacity = np.asarray(cp, float)
     ntu = np.asarray(conductance) / np.maximum(np.asarray(flow) * capacity, 1e-9)
-    left = header_decay(ntu) if header else np.exp(-ntu)
-    return np.asarray(h_in) - capacity * (np.asarray(t_in) - np.asarray(ambient)) * (1.0 - left)
+    lost = _header_lost(ntu) if header else -np.expm1(-ntu)
+    return np.asarray(h_in) - capacity * (np.asarray(t_in) - np.asarray(ambient)) * lost
 
 
 @dataclass(frozen=True, kw_only=True)
