@@ -1,7 +1,7 @@
 """What it costs: a price book with sources, bills of cost lines, cash flow, and the levelised cost with its formula."""
 
 from loopnet.money.bill import Bill, CostLine
-from loopnet.money.book import price_book
+from loopnet.money.book import PriceBook
 from loopnet.money.cashflow import (
     capital_recovery,
     construction_factor,
@@ -11,7 +11,8 @@ from loopnet.money.cashflow import (
     replacement_years,
 )
 from loopnet.money.levelise import Finance, levelise
-from loopnet.money.prices import Price, PriceBook
+from loopnet.money.pricefile import price_book
+from loopnet.money.prices import Price
 from loopnet.money.result import LevelisedCost
 
 __all__ = [

@@ -13,6 +13,8 @@ from loopnet.money.prices import UNITS, Price
 if TYPE_CHECKING:
     import pandas as pd
 
+    from loopnet.money.book import PriceBook
+
 __all__ = ["Bill", "CostLine"]
 
 
@@ -36,6 +38,8 @@ class CostLine:
         Year of the money [year].
     note : str
         Anything to be read beside it.
+    own_life : float or None
+        Years until it is bought again, if other than its price says [year].
     """
 
     component: str
@@ -45,6 +49,7 @@ class CostLine:
     usd: float
     money_year: int
     note: str = ""
+    own_life: float | None = None
 
     @property
     def kind(self) -> str:
@@ -54,7 +59,7 @@ class CostLine:
     @property
     def life(self) -> float | None:
         """Years until it is bought again; None for the life of the plant [year]."""
-        return self.price.life
+        return self.price.life if self.own_life is None else self.own_life
 
     @property
     def warning(self) -> str:
@@ -63,8 +68,8 @@ class CostLine:
         if smallest is None or size >= smallest or size == 0.0:
             return ""
         unit = self.price.quantity_unit
-        return (f"{self.component}: price {self.price.key} is extrapolated to {size:.4g} {unit}; "
-                f"it is known from {smallest:g} {unit} on")
+        return (f"{self.component}: price {self.price.key} is extrapolated to {size:.4g} {unit}; it is known from "
+                f"{smallest:g} {unit} on (plain quantities are taken in {self.price.si_unit})")
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dict, in the units of the price book."""
@@ -150,6 +155,11 @@ class Bill:
     def yearly(self) -> float:
         """Running cost [USD/year]."""
         return fsum(self.yearly_by_component().values())
+
+    def priced(self, book: PriceBook) -> Bill:
+        """The same quantities at the prices of another book."""
+        return Bill(book.line(line.price.key, quantity=line.quantity, component=line.component, item=line.item,
+                              note=line.note, life=line.own_life) for line in self.lines)
 
     @property
     def warnings(self) -> tuple[str, ...]:

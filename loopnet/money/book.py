@@ -1,219 +1,233 @@
-"""Reading a price book from TOML: the shipped one, and a user's own laid over it."""
+"""The price book: all prices by key, brought to one year's US dollars, and the cost lines made from them."""
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Iterator
-from dataclasses import fields, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields, replace
 from difflib import get_close_matches
-from functools import lru_cache
-from importlib.resources import files
-from os import PathLike
-from pathlib import Path
-from typing import Any
+from math import isfinite
+from typing import TYPE_CHECKING, Any
 
-from loopnet.errors import DataError, LoopnetError, ParameterError
-from loopnet.money.prices import UNITS, Price, PriceBook
+from loopnet.errors import ParameterError
+from loopnet.money.bill import CostLine
+from loopnet.money.prices import Price
+from loopnet.params import check_range
+from loopnet.units import Quantity, to_si
 
-__all__ = ["price_book"]
+if TYPE_CHECKING:
+    import pandas as pd
 
-_FIELDS = {item.name for item in fields(Price)} - {"key"}
-_HEADS = ("book", "index", "exchange")
-_SHORT = re.compile(r"\s*([-+0-9.eE]+)\s+(\S+)\s*")
-
-
-@lru_cache(maxsize=1)
-def _shipped() -> PriceBook:
-    name = "prices.toml"
-    data = _parse((files("loopnet") / "data" / name).read_bytes(), name)
-    head = data["book"]
-    prices = {key: _price(key, entry, name) for key, entry in _entries(data, name)}
-    return PriceBook(prices=prices, money_year=head["money_year"], indices=_tables(data, "index", name),
-                     exchange=_tables(data, "exchange", name), title=head["title"])
+__all__ = ["PriceBook"]
 
 
-def price_book(path: str | PathLike[str] | None = None, *, money_year: int | None = None) -> PriceBook:
-    """The shipped price book, with a user's own file laid over it.
-
-    A user's file is TOML and holds only what differs, either as text (``collector.trough = "120 USD/m2"``) or as a
-    table with any fields of `Price`; a value always comes with its unit. A price given without a year is in the book's
-    money. A key that the shipped book does not have is refused, so that a misspelt one is not silently ignored; an
-    entry that is meant to be new says ``new = true`` and gives all of value, unit, year, status and source. Tables
-    ``index.NAME`` and ``exchange.CURRENCY`` add years, ``book.money_year`` sets the year of the money.
+@dataclass(frozen=True, kw_only=True)
+class PriceBook:
+    """All prices by key, with the tables that bring them to one year's US dollars.
 
     Parameters
     ----------
-    path : path or None
-        The user's file.
-    money_year : int or None
-        Year whose money costs are given in [year]; the file's or the shipped book's if None.
-
-    Returns
-    -------
-    PriceBook
-        The prices.
-
-    Raises
-    ------
-    DataError
-        If the file cannot be read, is not TOML, or an entry has no value or no unit.
-    ParameterError
-        If a key or field is unknown or a price is out of range.
-
-    Examples
-    --------
-    >>> price_book()["medium.oil"]
-    <Price medium.oil: 3.96 USD/kg (2.5 to 5), 2003, from memory>
+    prices : mapping of str to Price
+        The prices by key.
+    money_year : int
+        Year whose money all costs are given in [year].
+    indices : mapping
+        Cost index by name and year [-].
+    exchange : mapping
+        USD for one unit of a currency, by currency and year [USD].
+    title : str
+        Name and version for reports.
     """
-    book = _shipped()
-    if path is not None:
-        book = _laid_over(book, Path(path))
-    return book if money_year is None else replace(book, money_year=money_year)
+
+    prices: Mapping[str, Price]
+    money_year: int
+    indices: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
+    exchange: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
+    title: str = ""
+
+    def __post_init__(self) -> None:
+        for price in self.prices.values():  # every price must be convertible; found out here, not in a long run
+            self.to_money_year(1.0, price)
+
+    def __getitem__(self, key: str) -> Price:
+        try:
+            return self.prices[key]
+        except KeyError:
+            near = get_close_matches(str(key), self.prices, n=3, cutoff=0.5)
+            near = near or sorted(k for k in self.prices if k.split(".")[0] == str(key).split(".")[0])
+            raise ParameterError("no such price in the book", where="price book", got=repr(key),
+                                 allowed=f"one of {len(self.prices)} keys; list(book) shows them",
+                                 hint=" or ".join(near) if near else "list(book)") from None
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.prices)
+
+    def __len__(self) -> int:
+        return len(self.prices)
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.prices
+
+    def __repr__(self) -> str:
+        return f"<PriceBook {self.title or 'own'}: {len(self)} prices in USD of {self.money_year}>"
+
+    def index_value(self, index: str, year: int) -> float:
+        """Cost index of a year [-]; refused, with the years there are, where the table has none."""
+        table = self.indices.get(index)
+        if table is None:
+            raise ParameterError("no such cost index", where="price book", got=repr(index),
+                                 allowed=", ".join(self.indices) or "none is loaded", hint="index left out, or CEPCI")
+        return _of_year(table, year, f"cost index {index}")
+
+    def escalate(self, cost: float, index: str, start: int, end: int) -> float:
+        """Bring a cost from one year's money to another's, C2 = C1 I2 / I1.
+
+        Parameters
+        ----------
+        cost : float
+            Cost in the money of `start` [USD].
+        index : str
+            Name of the cost index.
+        start, end : int
+            Years [year].
+
+        Returns
+        -------
+        float
+            Cost in the money of `end` [USD].
+
+        References
+        ----------
+        Turton et al., Analysis, Synthesis and Design of Chemical Processes, 3rd ed., section 7.2.2.
+
+        Examples
+        --------
+        >>> from loopnet.money import price_book
+        >>> round(price_book().escalate(25000, "CEPCI", 1992, 2006))
+        34869
+        """
+        return cost * self.index_value(index, end) / self.index_value(index, start)
+
+    def to_money_year(self, cost: float, price: Price) -> float:
+        """Bring a cost in the money of `price` to USD of the book's year."""
+        if price.currency != "USD":
+            if price.currency not in self.exchange:
+                raise ParameterError("no exchange rates for this currency", where=f"{price.key}.currency",
+                                     got=repr(price.currency), allowed=", ".join(["USD", *self.exchange]),
+                                     hint="the price in USD")
+            cost *= _of_year(self.exchange[price.currency], price.year, f"exchange rate of {price.currency}")
+        return cost if price.index is None else self.escalate(cost, price.index, price.year, self.money_year)
+
+    def usd(self, key: str) -> float:
+        """Unit price at its reference size in USD of the book's year, per unit of the book [USD/quantity unit]."""
+        return self.to_money_year(self[key].value, self[key])
+
+    def line(self, key: str, *, quantity: Quantity, component: str, item: str = "", note: str = "",
+             life: float | None = None) -> CostLine:
+        """Cost line for a quantity at the price `key`.
+
+        Parameters
+        ----------
+        key : str
+            Key of the price.
+        quantity : float or str
+            How much [SI: m2, m3, m, kg, W, J, ...], or text with a unit such as ``"20 MW"``.
+        component : str
+            The component that causes the cost.
+        item : str
+            What is bought, in a word; the key if left out.
+        note : str
+            Anything to be read beside it.
+        life : float or None
+            Years until it is bought again, if other than the book says [year].
+
+        Returns
+        -------
+        CostLine
+            With the cost in USD of the book's year.
+
+        Raises
+        ------
+        ParameterError
+            If the key is unknown or the quantity is negative, not finite, or of another unit.
+        """
+        price = self[key]
+        where = f"{component}.{item or key}".strip(".")
+        try:
+            amount = to_si(quantity, price.si_unit)
+        except ParameterError as why:
+            raise ParameterError(why.what, where=where, got=why.got, allowed=why.allowed,
+                                 hint=f"a quantity in {price.si_unit}") from None
+        if not isfinite(amount) or amount < 0:
+            raise ParameterError("a cost line needs a quantity of zero or more", where=where,
+                                 got=f"{amount:g} {price.si_unit}", allowed=f"0 {price.si_unit} or more",
+                                 hint="check the size of this component")
+        if life is not None:
+            check_range(life, where=f"{where}.life", unit="year", low=0.05, high=200.0)
+        return CostLine(component=component, item=item or key, price=price, quantity=amount,
+                        usd=self.to_money_year(price.cost(amount), price), money_year=self.money_year, note=note,
+                        own_life=life)
+
+    def with_price(self, key: str, *, usd: float | None = None, **changes: Any) -> PriceBook:
+        """A new book in which one price has other values; what is changed is marked as the user's.
+
+        Parameters
+        ----------
+        key : str
+            Key of the price.
+        usd : float or None
+            Unit price in the money of the book's year [USD/quantity unit].
+        **changes : float or str
+            Fields of `Price` in the price's own unit and money. A new value outside the old range widens the range.
+
+        Returns
+        -------
+        PriceBook
+            The new book.
+
+        Raises
+        ------
+        ParameterError
+            If the key or a field is unknown or a value is out of range.
+
+        Examples
+        --------
+        >>> from loopnet.money import price_book
+        >>> round(price_book().with_price("turbine.condensing", usd=900).usd("turbine.condensing"), 6)
+        900.0
+        """
+        old = self[key]
+        if usd is not None:
+            changes["value"] = usd / self.to_money_year(1.0, old)
+        unknown = sorted(set(changes) - {item.name for item in fields(Price)})
+        if unknown:
+            raise ParameterError("a price has no such field", where=key, got=", ".join(unknown),
+                                 allowed=", ".join(item.name for item in fields(Price)),
+                                 hint="value=..., low=..., high=...")
+        if "value" in changes and isinstance(changes["value"], (int, float)):
+            changes.setdefault("low", min(old.low, changes["value"]))
+            changes.setdefault("high", max(old.high, changes["value"]))
+        new = replace(old, **{"status": "user", "source": f"user; before: {old.source}", **changes})
+        return replace(self, prices={**self.prices, key: new})
+
+    def scaled(self, factor: float) -> PriceBook:
+        """A new book with every price multiplied by `factor` [-]."""
+        return replace(self, prices={k: replace(p, value=p.value * factor, low=p.low * factor,
+                                                high=p.high * factor) for k, p in self.prices.items()})
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per price, as the book writes it, with the unit price in USD of the book's year beside it."""
+        import pandas as pd
+
+        columns = ("value", "low", "high", "unit", "year", "exponent", "reference", "index", "life", "status", "source",
+                   "doc")
+        rows = {k: {**{c: getattr(p, c) for c in columns}, "usd": self.usd(k)} for k, p in self.prices.items()}
+        return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 
 
-def _laid_over(book: PriceBook, path: Path) -> PriceBook:
+def _of_year(table: Mapping[int, float], year: int, what: str) -> float:
     try:
-        raw = path.read_bytes()
-    except OSError as why:
-        raise DataError(f"cannot read the price file ({why.strerror})", where=str(path), got="no readable file",
-                        allowed="a TOML file of prices", hint="check the path") from None
-    data, name = _parse(raw, str(path)), str(path)
-    prices = dict(book.prices)
-    for key, entry in _entries(data, name):
-        prices[key] = _changed(book, key, dict(entry), name)
-    head = data.get("book", {})
-    year = head.get("money_year", book.money_year) if isinstance(head, dict) else head
-    if not isinstance(year, int) or isinstance(year, bool):
-        raise DataError("not a year", where=f"{name}: book.money_year", got=repr(year), allowed="a year such as 2023",
-                        hint="[book] and below it money_year = 2023")
-    index = _merged(book.indices, _tables(data, "index", name))
-    exchange = _merged(book.exchange, _tables(data, "exchange", name))
-    title = f"{book.title} with {path.name}"
-    try:
-        return PriceBook(prices=prices, money_year=year, indices=index, exchange=exchange, title=title)
-    except LoopnetError as why:
-        raise _placed(why, name) from None
-
-
-def _changed(book: PriceBook, key: str, entry: dict[str, Any], name: str) -> Price:
-    new = entry.pop("new", False)
-    if key not in book:
-        if new:
-            return _price(key, entry, name)
-        near = get_close_matches(key, list(book), n=3, cutoff=0.5)
-        raise ParameterError("no such price in the shipped book", where=f"{name}: {key}", got=repr(key),
-                             allowed="a key of the shipped book, or an entry with new = true",
-                             hint=" or ".join(near) if near else "new = true, with value, unit, year, status, source")
-    old = book[key]
-    entry.setdefault("status", "user")
-    entry.setdefault("source", f"user's file {Path(name).name}")
-    if "value" in entry:
-        unit = _need(entry, "unit", key, name)
-        same = isinstance(unit, str) and _dimension(unit) == _dimension(old.unit) is not None
-        if not same:
-            raise ParameterError("a price per something else than in the shipped book", where=f"{name}: {key}.unit",
-                                 got=repr(unit), allowed=f"{old.unit} or another unit of the same kind",
-                                 hint=f'unit = "{old.unit}"')
-        currency = unit.partition("/")[0]
-        per = UNITS[unit.partition("/")[2].removesuffix("/y")][1] / UNITS[old.quantity_unit][1]
-        sizes = {n: v / per for n in ("reference", "smallest", "largest") if (v := getattr(old, n)) is not None}
-        # the user's money is the book's own unless they give a year; the old range does not speak of their price
-        kept = {"year": book.money_year, "index": None if "year" not in entry else old.index, "currency": currency,
-                "low": None, "high": None, "exponent": old.exponent, "life": old.life, "doc": old.doc,
-                **(sizes if old.exponent != 1.0 else {})}
-        return _price(key, {**kept, **entry}, name)
-    kept = {n: getattr(old, n) for n in _FIELDS}
-    return _price(key, {**kept, **entry}, name)
-
-
-def _dimension(unit: str) -> tuple[str, bool] | None:
-    per = unit.partition("/")[2]
-    known = UNITS.get(per.removesuffix("/y"))
-    return None if known is None else (known[0], per.endswith("/y"))
-
-
-def _price(key: str, entry: dict[str, Any], name: str) -> Price:
-    unknown = sorted(set(entry) - _FIELDS)
-    if unknown:
-        near = get_close_matches(unknown[0], list(_FIELDS), n=2, cutoff=0.5)
-        raise ParameterError("a price has no such field", where=f"{name}: {key}", got=", ".join(unknown),
-                             allowed=", ".join(sorted(_FIELDS)), hint=" or ".join(near) if near else "leave it out")
-    for wanted in ("value", "unit", "year", "status", "source"):
-        _need(entry, wanted, key, name)
-    try:
-        return Price(key=key, **entry)
-    except LoopnetError as why:
-        raise _placed(why, name) from None
-
-
-def _need(entry: dict[str, Any], wanted: str, key: str, name: str) -> Any:
-    if wanted not in entry:
-        example = {"unit": '"USD/m2"', "value": "12.5", "year": "2023", "status": '"assumption"'}.get(wanted, '"..."')
-        raise DataError(f"an entry without {wanted}", where=f"{name}: {key}", got=", ".join(sorted(entry)) or "nothing",
-                        allowed=f"{wanted} = {example}", hint=f"add {wanted} = {example}")
-    return entry[wanted]
-
-
-def _placed(why: LoopnetError, name: str) -> LoopnetError:
-    return type(why)(why.what, where=f"{name}: {why.where}", got=why.got, allowed=why.allowed, hint=why.hint)
-
-
-def _parse(raw: bytes, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(raw.decode("utf-8-sig"))
-    except UnicodeDecodeError as why:
-        raise DataError("the price file is not UTF-8 text", where=name, got=f"byte {raw[why.start]:#x} at {why.start}",
-                        allowed="UTF-8 text", hint="save the file as UTF-8") from None
-    except tomllib.TOMLDecodeError as why:
-        raise DataError("the price file is not valid TOML", where=name, got=str(why), allowed="TOML",
-                        hint='a line such as collector.trough = "120 USD/m2"') from None
-
-
-def _entries(data: dict[str, Any], name: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    def walk(node: dict[str, Any], path: tuple[str, ...]) -> Iterator[tuple[str, dict[str, Any]]]:
-        for word, inner in node.items():
-            if not path and word in _HEADS:
-                continue
-            key = ".".join((*path, word))
-            if isinstance(inner, str):
-                yield key, _short(inner, key, name)
-            elif not isinstance(inner, dict):
-                raise DataError("a bare number has no unit", where=f"{name}: {key}", got=repr(inner),
-                                allowed="text with a unit, or a table", hint=f'{key} = "{inner} USD/m2"')
-            elif not inner:
-                raise DataError("an empty entry", where=f"{name}: {key}", got="nothing", allowed="fields of a price",
-                                hint=f'{key} = "120 USD/m2", or leave it out')
-            elif any(k in _FIELDS and not isinstance(v, dict) for k, v in inner.items()):
-                yield key, inner
-            else:
-                yield from walk(inner, (*path, word))
-    yield from walk(data, ())
-
-
-def _short(text: str, key: str, name: str) -> dict[str, Any]:
-    match = _SHORT.fullmatch(text)
-    try:
-        if match:
-            return {"value": float(match[1]), "unit": match[2]}
-    except ValueError:
-        pass
-    raise DataError("cannot read this as a price", where=f"{name}: {key}", got=repr(text),
-                    allowed='a number and a unit, such as "120 USD/m2"', hint=f'{key} = "120 USD/m2"')
-
-
-def _tables(data: dict[str, Any], head: str, name: str) -> dict[str, dict[int, float]]:
-    out: dict[str, dict[int, float]] = {}
-    for table, years in data.get(head, {}).items():
-        values = {k: v for k, v in years.items() if k != "source"} if isinstance(years, dict) else {"": years}
-        for year, value in values.items():
-            if not year.isdecimal() or isinstance(value, bool) or not isinstance(value, (int, float)) or value <= 0:
-                raise DataError("not a year with a positive number", where=f"{name}: {head}.{table}",
-                                got=f"{year} = {value!r}", allowed="lines such as 2023 = 797.9",
-                                hint="correct this line")
-        out[table] = {int(year): float(value) for year, value in values.items()}
-    return out
-
-
-def _merged(old: Any, new: dict[str, dict[int, float]]) -> dict[str, dict[int, float]]:
-    return {name: {**old.get(name, {}), **new.get(name, {})} for name in {**old, **new}}
+        return table[year]
+    except KeyError:
+        raise ParameterError(f"the table of the {what} has no such year", where="price book", got=str(year),
+                             allowed=", ".join(map(str, sorted(table))),
+                             hint=f"the nearest year, {min(table, key=lambda y: abs(y - year))}") from None

@@ -7,9 +7,9 @@ from math import fsum, isfinite
 
 from loopnet.errors import ParameterError
 from loopnet.money.bill import Bill, CostLine
-from loopnet.money.book import price_book
+from loopnet.money.book import PriceBook
 from loopnet.money.cashflow import capital_recovery, construction_factor, discounted_sum, replacement_worth
-from loopnet.money.prices import PriceBook
+from loopnet.money.pricefile import price_book
 from loopnet.money.result import ON_COSTS, LevelisedCost
 from loopnet.params import Parameters, param
 
