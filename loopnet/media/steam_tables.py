@@ -6,7 +6,7 @@ region is mapped on a square whose one side is the saturation curve, so no cell 
 from __future__ import annotations
 
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline, CubicSpline
@@ -14,13 +14,14 @@ from scipy.interpolate import CubicHermiteSpline, CubicSpline
 from loopnet.media.coolprop import sweep
 from loopnet.media.tables import Array, Curve, Grid, Index, Surface
 
-__all__ = ["P_HIGH", "P_LOW", "T_HIGH", "T_LOW", "Region", "Saturation", "coordinate", "pressure_of"]
+__all__ = ["P_HIGH", "P_LOW", "At", "Region", "Saturation", "coordinate", "pressure_of"]
 
 P_CRITICAL = 22.064e6
 P_LOW, P_HIGH = 0.9e3, 205e5
 T_LOW, T_HIGH = 274.15, 983.15
 _EVEN = 0.15  # c: how much of y is even in ln p
-_OUT = ("hmass", "smass", "rhomass", "cpmass", "viscosity", "conductivity")
+_OUT = ("T", "hmass", "smass", "rhomass", "cpmass")
+_EVERY = 4  # the surfaces have a row at every fourth node of the saturation curves
 
 Place = tuple[Index, Array]
 
@@ -48,138 +49,187 @@ def pressure_of(y: Array) -> Array:
 _Y = (float(coordinate(np.array(P_LOW))), float(coordinate(np.array(P_HIGH))))
 
 
+class At(NamedTuple):
+    """Where pressures lie: the coordinate, and its places on the fine grid of saturation."""
+
+    y: Array
+    edge: Place
+
+    def pick(self, points: Any) -> At:
+        return At(self.y[points], (self.edge[0][points], self.edge[1][points]))
+
+
 class Saturation:
     """Curves along the phase boundary over y, and the way back from temperature."""
 
-    def __init__(self, nodes: int = 400) -> None:
+    def __init__(self, nodes: int = 401) -> None:
         self.grid = Grid(*_Y, nodes)
         p = pressure_of(self.grid.points)
-        none = np.zeros(nodes)
-        liquid = sweep("HEOS", "Water", "PQ", p, none, ("T", "hmass", "smass", "rhomass"))
-        vapour = sweep("HEOS", "Water", "PQ", p, none + 1, ("T", "hmass", "smass", "rhomass"))
-        self.T, self.h_f, self.s_f, self.rho_f = (Curve(self.grid, row, "hold") for row in liquid)
-        _, self.h_g, self.s_g, self.rho_g = (Curve(self.grid, row, "hold") for row in vapour)
-        self._hottest = float(liquid[0, -1])
+        self.p = p
+        self.states: dict[str, Array] = {}
+        for side, quality in (("f", 0.0), ("g", 1.0)):
+            self.states[side] = sweep("HEOS", "Water", "PQ", p, np.full(nodes, quality), _OUT[:4])
+            for name, row in zip(("T", "h", "s", "rho"), self.states[side], strict=True):
+                setattr(self, f"{name}_{side}", Curve(self.grid, row, "hold"))
+
+    def at(self, p: Array) -> At:
+        y = coordinate(p)
+        return At(y, self.grid.locate(y))
+
+    def read(self, what: str, at: At) -> Array:
+        """One of T_f, h_f, s_f, rho_f and their twins of steam."""
+        curve: Curve = getattr(self, what)
+        return curve.at(at.edge)
 
     @cached_property
     def ln_p(self) -> Curve:
         """ln p over T, up to the end of the table."""
-        grid = Grid(T_LOW, self._hottest, 600)
+        grid = Grid(T_LOW, float(self.states["f"][0, -1]), 600)
         p = sweep("HEOS", "Water", "QT", np.zeros(grid.nodes), grid.points, ("p",))[0]
         return Curve(grid, np.log(p))
 
 
-class _Edge(NamedTuple):
-    """A region's two sides in one coordinate: the saturation curve, and how far it is from there to the far side."""
-
-    start: Curve
-    width: Curve
-
-
 class Region:
-    """Liquid or steam, as surfaces over (h, p), (s, p) and (T, p).
+    """Liquid or steam, as surfaces over (h, p), (s, p) and (T, p) that meet the saturation curves exactly.
 
     The node states are CoolProp's on rows of constant pressure, crowded towards saturation where cp may be steep;
-    along each row they are turned into functions of h and of s with their exact slopes 1/cp, 1/T and T.
+    along each row they are turned into functions of h and of s with their exact slopes 1/cp, 1/T and T. Surfaces
+    hold what a property is above its value at saturation, so that no step is left at the phase boundary.
     """
 
-    def __init__(self, phase: str, saturation: Saturation, nodes: tuple[int, int, int], crowding: float) -> None:
-        rows, columns, sampled = nodes
-        self.phase, self.crowding = phase, crowding
-        self.y, self.x, self.u = Grid(*_Y, rows), Grid(0.0, 1.0, columns), Grid(0.0, 1.0, sampled)
-        p = pressure_of(self.y.points)
-        quality = np.full(rows, 1.0 if phase == "gas" else 0.0)
-        T_sat, rho_sat = sweep("HEOS", "Water", "PQ", p, quality, ("T", "rhomass"))
-        share = crowding * ((1 + 1 / crowding) ** self.u.points - 1)
+    def __init__(self, phase: str, saturation: Saturation, nodes: tuple[int, int], crowding: float) -> None:
+        columns, sampled = nodes
+        self.phase, self.crowding, self._saturation = phase, crowding, saturation
+        self._side = "g" if phase == "gas" else "f"
+        self._sign = 1.0 if phase == "gas" else -1.0  # h and s rise away from saturation, or fall
+        self.x, self.u = Grid(0.0, 1.0, columns), Grid(0.0, 1.0, sampled)
+        every = slice(None, None, _EVERY)
+        self.y = Grid(*_Y, saturation.p[every].size)
+        p, edge = saturation.p[every], saturation.states[self._side][:, every]
+        self._share = crowding * ((1 + 1 / crowding) ** self.u.points - 1)
         far = T_HIGH if phase == "gas" else T_LOW
-        T = T_sat[:, None] + share * (far - T_sat[:, None])
-        state = np.empty((len(_OUT), rows, sampled))
-        state[:, :, 0] = sweep("HEOS", "Water", "DmassT", rho_sat, T_sat, _OUT, phase)
+        T = edge[0][:, None] + self._share * (far - edge[0][:, None])
+        state = np.empty((len(_OUT), p.size, sampled))
+        state[:, :, 0] = sweep("HEOS", "Water", "DmassT", edge[3], edge[0], _OUT, phase)
         inner = sweep("HEOS", "Water", "PT", np.repeat(p, sampled - 1), T[:, 1:].ravel(), _OUT, phase)
-        state[:, :, 1:] = inner.reshape(len(_OUT), rows, sampled - 1)
-        self._p, self._T, self._share, self._state = p, T, share, state
-        h, s = state[0], state[1]
-        self.by_h = self._edge(h)
-        self.by_s = self._edge(s)
-        self.by_T = self._edge(T)
+        state[:, :, 1:] = inner.reshape(len(_OUT), p.size, sampled - 1)
+        state[:4, :, 0] = edge
+        self._T, self._h, self._s, rho, self._cp = state
+        self._ln_rho = np.log(rho)
+        self._width = {what: Curve(self.y, rows[:, -1] - rows[:, 0], "hold")
+                       for what, rows in (("h", self._h), ("s", self._s), ("T", self._T))}
 
-    def _edge(self, rows: Array) -> _Edge:
-        return _Edge(Curve(self.y, rows[:, 0], "hold"), Curve(self.y, rows[:, -1] - rows[:, 0], "hold"))
+    # surfaces ---------------------------------------------------------------------------------------------------
 
-    def _over(self, x: Array, value: Array, slope: Array) -> Surface:
-        """Surface of `value` over `x`, both given on the rows, with its known slope along them."""
+    def _along(self, x: Array, value: Array, slope: Array | None, tail: str = "linear") -> Surface:
+        """Surface of `value` above saturation over `x`, both given on the rows, with the slope where it is known."""
         values, slopes = np.empty((2, self.x.nodes, self.y.nodes))
-        sign = 1.0 if self.phase == "gas" else -1.0  # nodes must rise
         for i in range(self.y.nodes):
-            width = x[i, -1] - x[i, 0]
-            spline = CubicHermiteSpline(sign * x[i], value[i], sign * slope[i])
-            at = sign * (x[i, 0] + self.x.points * width)
-            values[:, i] = spline(at)
-            slopes[:, i] = spline(at, 1) * sign * width
-        return Surface(self.x, self.y, values, slopes)
-
-    def _volume(self) -> Array:
-        """ln rho of liquid, ln (p / rho) of steam: smooth, and positive when read back."""
-        rho = self._state[2]
-        return np.log(rho) if self.phase == "liquid" else np.log(self._p[:, None] / rho)
-
-    def density(self, volume: Array, p: Array) -> Array:
-        out: Array = np.exp(volume) if self.phase == "liquid" else np.maximum(p, 1.0) * np.exp(-volume)
-        return out
+            width, above = x[i, -1] - x[i, 0], value[i] - value[i, 0]
+            row = (CubicSpline(self._sign * x[i], above) if slope is None
+                   else CubicHermiteSpline(self._sign * x[i], above, self._sign * slope[i]))
+            at = self._sign * (x[i, 0] + self.x.points * width)
+            values[:, i], slopes[:, i] = row(at), row(at, 1) * self._sign * width
+        values[0] = 0.0
+        return Surface(self.x, self.y, values, slopes, (tail, tail))
 
     @cached_property
-    def T_h(self) -> Surface:
-        return self._over(self._state[0], self._T, 1 / self._state[3])
+    def _T_h(self) -> Surface:
+        return self._along(self._h, self._T, 1 / self._cp)
 
     @cached_property
-    def s_h(self) -> Surface:
-        return self._over(self._state[0], self._state[1], 1 / self._T)
+    def _s_h(self) -> Surface:
+        return self._along(self._h, self._s, 1 / self._T)
 
     @cached_property
-    def h_s(self) -> Surface:
-        return self._over(self._state[1], self._state[0], self._T)
+    def _h_s(self) -> Surface:
+        return self._along(self._s, self._h, self._T)
 
     @cached_property
-    def volume_h(self) -> Surface:
-        sign = 1.0 if self.phase == "gas" else -1.0
-        volume, h = self._volume(), self._state[0]
-        values = [CubicSpline(sign * h[i], volume[i])(sign * (h[i, 0] + self.x.points * (h[i, -1] - h[i, 0])))
-                  for i in range(self.y.nodes)]
-        return Surface(self.x, self.y, np.array(values).T, tail=("hold", "hold"))
+    def _ln_rho_h(self) -> Surface:
+        return self._along(self._h, self._ln_rho, None, "hold")
 
     @cached_property
-    def h_T(self) -> Surface:
+    def _h_T(self) -> Surface:
         stretch = np.log1p(1 / self.crowding) * (self._share + self.crowding)  # d share / d u
-        slopes = self._state[3] * stretch * (self._T[:, -1] - self._T[:, 0])[:, None]
-        return Surface(self.u, self.y, self._state[0].T, slopes.T)
+        slopes = self._cp * stretch * (self._T[:, -1] - self._T[:, 0])[:, None]
+        return Surface(self.u, self.y, (self._h - self._h[:, :1]).T, slopes.T)
 
     @cached_property
-    def volume_T(self) -> Surface:
-        return self._held(self._volume())
+    def _ln_rho_T(self) -> Surface:
+        return Surface(self.u, self.y, (self._ln_rho - self._ln_rho[:, :1]).T, tail=("hold", "hold"))
 
     @cached_property
-    def cp_T(self) -> Surface:
-        return self._held(np.log(self._state[3]))
+    def _cp_T(self) -> Surface:
+        return Surface(self.u, self.y, np.log(self._cp).T, tail=("hold", "hold"))
 
     @cached_property
-    def mu_T(self) -> Surface:
-        return self._held(np.log(self._state[4]))
+    def _mu_T(self) -> Surface:
+        return self._transport("viscosity")
 
     @cached_property
-    def k_T(self) -> Surface:
-        return self._held(np.log(self._state[5]))
+    def _k_T(self) -> Surface:
+        return self._transport("conductivity")
 
-    def _held(self, rows: Array) -> Surface:
-        return Surface(self.u, self.y, rows.T, tail=("hold", "hold"))
+    def _transport(self, what: str) -> Surface:
+        """Slow in CoolProp, so read only when asked for, and at every second row."""
+        rows, y = slice(None, None, 2), Grid(*_Y, self.y.nodes // 2 + 1)
+        rho, T = np.exp(self._ln_rho[rows]).ravel(), self._T[rows].ravel()
+        values = sweep("HEOS", "Water", "DmassT", rho, T, (what,), self.phase)[0].reshape(y.nodes, self.u.nodes)
+        return Surface(self.u, y, np.log(values).T, tail=("hold", "hold"))
 
-    def place(self, edge: _Edge, value: Array, y: Place) -> Place:
-        """Where `value` lies between saturation (0) and the far side (1)."""
-        return self.x.locate((value - edge.start.at(y)) / edge.width.at(y))
+    # readings ---------------------------------------------------------------------------------------------------
 
-    def place_T(self, T: Array, y: Place) -> tuple[Place, Array]:
-        """As `place` on the crowded coordinate; beyond the far side, how far [K] as well."""
-        start, width = self.by_T.start.at(y), self.by_T.width.at(y)
-        share = (T - start) / width
+    def _edge(self, what: str, at: At) -> Array:
+        return self._saturation.read(f"{what}_{self._side}", at)
+
+    def _place(self, by: str, value: Array, at: At) -> tuple[Place, Place]:
+        y = self.y.locate(at.y)
+        return self.x.locate((value - self._edge(by, at)) / self._width[by].at(y)), y
+
+    def T_h(self, h: Array, at: At) -> Array:
+        return self._edge("T", at) + self._T_h.at(*self._place("h", h, at))
+
+    def s_h(self, h: Array, at: At) -> Array:
+        return self._edge("s", at) + self._s_h.at(*self._place("h", h, at))
+
+    def h_s(self, s: Array, at: At) -> Array:
+        return self._edge("h", at) + self._h_s.at(*self._place("s", s, at))
+
+    def rho_h(self, h: Array, at: At) -> Array:
+        return self._density(self._ln_rho_h.at(*self._place("h", h, at)), at)
+
+    def _density(self, above: Array, at: At) -> Array:
+        return self._edge("rho", at) * np.exp(above)
+
+    def _place_T(self, T: Array, at: At) -> tuple[Place, Place, Array]:
+        """Places on the crowded coordinate and in pressure, and how far [K] beyond the far side."""
+        y = self.y.locate(at.y)
+        width = self._width["T"].at(y)
+        share = (T - self._edge("T", at)) / width
         inside = np.fmin(np.fmax(share, 0.0), 1.0)
         u = np.log1p(inside / self.crowding) / np.log1p(1 / self.crowding)
-        return self.u.locate(u), (share - inside) * width
+        return self.u.locate(u), y, (share - inside) * width
+
+    def h_T(self, T: Array, at: At) -> Array:
+        u, y, beyond = self._place_T(T, at)
+        h = self._edge("h", at) + self._h_T.at(u, y)
+        return h + beyond * np.exp(self._cp_T.at(u, y)) if beyond.any() else h
+
+    def rho_T(self, T: Array, at: At) -> Array:
+        u, y, _ = self._place_T(T, at)
+        return self._density(self._ln_rho_T.at(u, y), at)
+
+    def cp_T(self, T: Array, at: At) -> Array:
+        return self._positive(self._cp_T, T, at)
+
+    def mu_T(self, T: Array, at: At) -> Array:
+        return self._positive(self._mu_T, T, at)
+
+    def k_T(self, T: Array, at: At) -> Array:
+        return self._positive(self._k_T, T, at)
+
+    def _positive(self, surface: Surface, T: Array, at: At) -> Array:
+        u, _, _ = self._place_T(T, at)
+        out: Array = np.exp(surface.at(u, surface.y.locate(at.y)))
+        return out

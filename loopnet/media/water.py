@@ -12,10 +12,13 @@ from numpy.typing import ArrayLike
 from loopnet.errors import ParameterError
 from loopnet.media.base import Limits, Medium, Price, _shaped
 from loopnet.media.coolprop import sweep
-from loopnet.media.steam_tables import P_HIGH, P_LOW, Place, Region, Saturation, coordinate, pressure_of
+from loopnet.media.steam_tables import P_HIGH, P_LOW, At, Region, Saturation, coordinate, pressure_of
 from loopnet.media.tables import Array
 
 __all__ = ["Water"]
+
+_METHODS = {"T": "T", "h": "hmass", "s": "smass", "rho": "rhomass", "cp": "cpmass", "mu": "viscosity",
+            "k": "conductivity"}
 
 
 class Water(Medium):
@@ -54,26 +57,24 @@ class Water(Medium):
 
     @cached_property
     def _liquid(self) -> Region:
-        return Region("liquid", self._saturation, (90, 100, 100), 0.12)
+        return Region("liquid", self._saturation, (100, 100), 0.12)
 
     @cached_property
     def _steam(self) -> Region:
-        return Region("gas", self._saturation, (100, 120, 60), 0.02)
+        return Region("gas", self._saturation, (120, 60), 0.02)
 
     # saturation -------------------------------------------------------------------------------------------------
 
     def _saturated(self, what: str, p: ArrayLike) -> Any:
-        p = np.asarray(p, dtype=float)
+        pressure: Array = np.asarray(p, dtype=float)
         if self.exact:
-            quality, method = {"T": (0, "T"), "h_f": (0, "hmass"), "h_g": (1, "hmass"), "s_f": (0, "smass"),
-                               "s_g": (1, "smass"), "rho_f": (0, "rhomass"), "rho_g": (1, "rhomass")}[what]
-            return _shaped(_exact("PQ", p, np.full(p.shape, float(quality)), method))
-        tables = self._saturation
-        return _shaped(getattr(tables, what)(coordinate(p)))
+            name, side = what.rsplit("_", 1)
+            return _shaped(_exact("PQ", pressure, np.full(pressure.shape, float(side == "g")), _METHODS[name]))
+        return _shaped(self._saturation.read(what, self._saturation.at(pressure)))
 
     def T_sat(self, p: ArrayLike) -> Any:
         """Saturation temperature [K] at `p` [Pa]."""
-        return self._saturated("T", p)
+        return self._saturated("T_f", p)
 
     def p_sat(self, T: ArrayLike) -> Any:
         """Saturation pressure [Pa] at `T` [K]."""
@@ -112,100 +113,78 @@ class Water(Medium):
 
     def T(self, h: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Temperature [K] at enthalpy `h` [J/kg] and pressure `p` [Pa], in every region."""
-        return self._from(h, _needed(p), "h", "T", lambda r, x, y, _: r.T_h.at(x, y),
-                          lambda sat, y, _: sat.T.at(y))
+        return self._from("h", h, _needed(p), "T", Region.T_h, lambda f, g, x: f)
 
     def s_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Entropy [J/kg/K] at pressure `p` [Pa] and enthalpy `h` [J/kg], in every region."""
-        return self._from(h, p, "h", "smass", lambda r, x, y, _: r.s_h.at(x, y),
-                          lambda sat, y, x: _mix(sat.s_f.at(y), sat.s_g.at(y), x))
+        return self._from("h", h, p, "s", Region.s_h, _mix)
 
     def h_ps(self, p: ArrayLike, s: ArrayLike) -> Any:
         """Enthalpy [J/kg] at pressure `p` [Pa] and entropy `s` [J/kg/K], in every region."""
-        return self._from(s, p, "s", "hmass", lambda r, x, y, _: r.h_s.at(x, y),
-                          lambda sat, y, x: _mix(sat.h_f.at(y), sat.h_g.at(y), x))
+        return self._from("s", s, p, "h", Region.h_s, _mix)
 
     def rho_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Density [kg/m3] at pressure `p` [Pa] and enthalpy `h` [J/kg], in every region; wet steam without slip."""
-        return self._from(h, p, "h", "rhomass", lambda r, x, y, p: r.density(r.volume_h.at(x, y), p),
-                          lambda sat, y, x: 1 / _mix(1 / sat.rho_f.at(y), 1 / sat.rho_g.at(y), x))
+        return self._from("h", h, p, "rho", Region.rho_h, lambda f, g, x: 1 / _mix(1 / f, 1 / g, x))
 
     def x_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Share of steam by mass [-] at `p` [Pa] and `h` [J/kg]; below 0 in liquid and above 1 in superheated steam."""
         p, h = np.broadcast_arrays(np.asarray(p, dtype=float), np.asarray(h, dtype=float))
-        if self.exact:
-            f, g = _exact("PQ", p, np.zeros(p.shape), "hmass"), _exact("PQ", p, np.ones(p.shape), "hmass")
-        else:
-            place = self._saturation.grid.locate(coordinate(p))
-            f, g = self._saturation.h_f.at(place), self._saturation.h_g.at(place)
+        f, g = self.h_f(p), self.h_g(p)
         return _shaped((h - f) / (g - f))
 
-    def _from(self, value: ArrayLike, p: ArrayLike, by: str, exact: str,
-              single: Callable[[Region, Place, Place, Array], Array],
-              wet: Callable[[Saturation, Place, Array], Array]) -> Any:
+    def _from(self, by: str, value: ArrayLike, p: ArrayLike, what: str, single: Callable[[Region, Array, At], Array],
+              wet: Callable[[Array, Array, Array], Array]) -> Any:
         """Find the region of each point by h or s, and read it there."""
         value, p = np.broadcast_arrays(np.asarray(value, dtype=float), np.asarray(p, dtype=float))
         if self.exact:
-            return _shaped(_exact("HmassP", value, p, exact) if by == "h" else _exact("PSmass", p, value, exact))
-        shape, v, p = value.shape, value.ravel(), p.ravel()
-        y, sat = coordinate(p), self._saturation
-        edge = sat.grid.locate(y)
-        start = getattr(sat, f"{by}_f").at(edge)
-        share = (v - start) / (getattr(sat, f"{by}_g").at(edge) - start)
-        out = np.empty(v.size)
-        for region, pick in _split(share > 1, share < 0):
+            pair, first, second = ("HmassP", value, p) if by == "h" else ("PSmass", p, value)
+            return _shaped(_exact(pair, first, second, _METHODS[what]))
+        shape, value, saturation = value.shape, value.ravel(), self._saturation
+        at = saturation.at(p.ravel())
+        f = saturation.read(f"{by}_f", at)
+        x = (value - f) / (saturation.read(f"{by}_g", at) - f)
+        out = np.empty(value.size)
+        for region, pick in _split(x > 1, x < 0):
             if region == "wet":
-                out[pick] = wet(sat, (edge[0][pick], edge[1][pick]), share[pick])
+                there = at.pick(pick)
+                out[pick] = wet(saturation.read(f"{what}_f", there), saturation.read(f"{what}_g", there), x[pick])
             else:
-                part = self._steam if region == "steam" else self._liquid
-                at = part.y.locate(y[pick])
-                x = part.place(part.by_h if by == "h" else part.by_s, v[pick], at)
-                out[pick] = single(part, x, at, p[pick])
+                out[pick] = single(self._steam if region == "steam" else self._liquid, value[pick], at.pick(pick))
         return _shaped(out.reshape(shape))
 
     # from temperature -------------------------------------------------------------------------------------------
 
     def h(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Enthalpy [J/kg] of the single phase at `T` [K], `p` [Pa]: steam at and above saturation, else liquid."""
-        return self._at(T, p, "hmass", self._read_h)
-
-    @staticmethod
-    def _read_h(region: Region, u: Place, y: Place, p: Array, beyond: Array) -> Array:
-        h = region.h_T.at(u, y)
-        if beyond.any():
-            h = h + beyond * np.exp(region.cp_T.at(u, y))
-        return h
+        return self._at(T, p, "h", Region.h_T)
 
     def rho(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Density [kg/m3] of the single phase at `T` [K], `p` [Pa]."""
-        return self._at(T, p, "rhomass", lambda r, u, y, p, _: r.density(r.volume_T.at(u, y), p))
+        return self._at(T, p, "rho", Region.rho_T)
 
     def cp(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Isobaric heat capacity [J/kg/K] of the single phase at `T` [K], `p` [Pa]."""
-        return self._at(T, p, "cpmass", lambda r, u, y, p, _: np.exp(r.cp_T.at(u, y)))
+        return self._at(T, p, "cp", Region.cp_T)
 
     def mu(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Dynamic viscosity [Pa s] of the single phase at `T` [K], `p` [Pa]."""
-        return self._at(T, p, "viscosity", lambda r, u, y, p, _: np.exp(r.mu_T.at(u, y)))
+        return self._at(T, p, "mu", Region.mu_T)
 
     def k(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Thermal conductivity [W/m/K] of the single phase at `T` [K], `p` [Pa]."""
-        return self._at(T, p, "conductivity", lambda r, u, y, p, _: np.exp(r.k_T.at(u, y)))
+        return self._at(T, p, "k", Region.k_T)
 
-    def _at(self, T: ArrayLike, p: ArrayLike | None, exact: str,
-            read: Callable[[Region, Place, Place, Array, Array], Array]) -> Any:
+    def _at(self, T: ArrayLike, p: ArrayLike | None, what: str, read: Callable[[Region, Array, At], Array]) -> Any:
         T, p = np.broadcast_arrays(np.asarray(T, dtype=float), np.asarray(_needed(p), dtype=float))
         if self.exact:
-            return _shaped(_exact("PT", p, T, exact))
-        shape, T, p = T.shape, T.ravel(), p.ravel()
-        y = coordinate(p)
-        steam = self._saturation.T(y) <= T
+            return _shaped(_exact("PT", p, T, _METHODS[what]))
+        shape, T = T.shape, T.ravel()
+        at = self._saturation.at(p.ravel())
+        steam = self._saturation.read("T_f", at) <= T
         out = np.empty(T.size)
         for region, pick in _split(steam, ~steam):
-            part = self._steam if region == "steam" else self._liquid
-            at = part.y.locate(y[pick])
-            u, beyond = part.place_T(T[pick], at)
-            out[pick] = read(part, u, at, p[pick], beyond)
+            out[pick] = read(self._steam if region == "steam" else self._liquid, T[pick], at.pick(pick))
         return _shaped(out.reshape(shape))
 
     @cached_property
@@ -221,7 +200,7 @@ class Water(Medium):
         T_sat, hot = self.T_sat(p), np.arange(2000) < 1000
         gap = np.where(hot, self.limits.bulk, self.limits.low) - T_sat
         T = T_sat + np.sign(gap) * np.maximum(rng.uniform(0, 1, 2000) ** 2 * np.abs(gap), 0.1)
-        names = ("hmass", "smass", "rhomass", "cpmass", "viscosity", "conductivity")
+        names = tuple(_METHODS.values())[1:]
         h, s, rho, cp, mu, k = np.concatenate([
             sweep("HEOS", "Water", "PT", p[part], T[part], names, phase)
             for part, phase in ((hot, "gas"), (~hot, "liquid"))], axis=1)
