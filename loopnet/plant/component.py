@@ -6,7 +6,7 @@ positive in kinds "loss", "power" and "user", and heat that goes into a store is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
@@ -74,6 +74,8 @@ class Component(Parameters):
     sides: ClassVar[tuple[str, ...]] = ("main",)
     phases: ClassVar[dict[str, tuple[str, ...]]] = {}
     """Side -> phases of medium it can take; all phases where a side is not named."""
+    holds_pressure: ClassVar[bool] = False
+    """Whether its own equations fix the pressure level of the paths it lies on (an open tank, a turbine)."""
     consumes: ClassVar[tuple[str, ...]] = ()
     """Unknowns [W] that are electricity taken from the plant's bar."""
     generates: ClassVar[tuple[str, ...]] = ()
@@ -91,6 +93,11 @@ class Component(Parameters):
     def terms(self, v: ComponentView) -> Iterable[Term]:
         """Energy that crosses the component's border other than by streams."""
         return ()
+
+    def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
+        """What follows from sun and air alone, computed once for a whole year and then given to the equations
+        (`v.given(name)`); `site` maps condition to array."""
+        return {}
 
     def guess(self) -> dict[str, float]:
         """Start temperatures [K] of streams, by "side.inlet" and "side.outlet"."""

@@ -67,6 +67,18 @@ class Sized:
         return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.1f}")
 
 
+def design_conditions(plant: Plant) -> dict[str, np.ndarray]:
+    """Sun and air at the design point and what components make of them, each of shape (1,) [SI]."""
+    site = {name: np.array([value]) for name, value in plant.design.conditions().items()}
+    return {**site, **prepared(plant, site)}
+
+
+def prepared(plant: Plant, site: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """What components make of sun and air alone, by "component.name"; `site` maps condition to array [SI]."""
+    return {f"{name}.{key}": np.asarray(value, dtype=float) for name, component in plant.components.items()
+            for key, value in component.prepare(site).items()}
+
+
 def _solve(system: System, order: list[Block], values: dict[str, Any], conditions: Mapping[str, Any],
            design: Mapping[str, Any], points: int, describe: Any = None) -> None:
     for block in order:
@@ -102,7 +114,7 @@ def size(plant: Plant) -> Sized:
         If a medium would leave its range.
     """
     check_plant(plant)
-    conditions = {name: np.array([value]) for name, value in plant.design.conditions().items()}
+    conditions = design_conditions(plant)
     system = assemble(plant, "sizing", conditions, {})
     order = blocks(system.reads, system.unknowns)
     values = system.starts()
@@ -179,18 +191,19 @@ def rate(sized: Sized) -> list[Circuit]:
         Largest first.
     """
     plant = sized.plant
-    conditions = {name: np.array([value]) for name, value in plant.design.conditions().items()}
+    conditions = design_conditions(plant)
     for name, component in plant.components.items():
         for given, (low, high) in component.givens(sized.view(name)).items():
             conditions[f"{name}.{given}"] = np.array([(low + high) / 2])
     system = assemble(plant, "rating", conditions, sized.values)
     blocks(system.reads, system.unknowns)  # refuses an ill-posed plant as a whole
     found = []
-    for equations, unknowns in circuits(system.reads, system.unknowns):
+    for equations, unknowns in circuits(system.reads, system.unknowns, plant.of_family("store")):
         reads = {e: system.reads[e] for e in equations}
         owners = {e.split(".")[0] for e in equations}
-        needs = sorted({r[1:] for names in reads.values() for r in names if r.startswith("?")})
         components = tuple(n for n in plant.components if n in owners)
+        read = set().union(*reads.values(), *(system.term_reads[n] for n in components))
+        needs = sorted(r[1:] for r in read if r.startswith("?"))
         found.append(Circuit(plant, dict(sized.values), system, tuple(equations), tuple(unknowns), components,
                              tuple(needs), tuple(blocks(reads, unknowns))))
     return found

@@ -122,14 +122,29 @@ def _reach(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]],
     return seen
 
 
-def circuits(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> list[tuple[list[str], list[str]]]:
+def circuits(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str],
+             cut: Iterable[str] = ()) -> list[tuple[list[str], list[str]]]:
     """Parts that share no unknown: where a plant is rated, stores cut it into circuits by themselves.
+
+    Parameters
+    ----------
+    reads : mapping of str to names
+        What each equation reads.
+    unknowns : names
+        All unknowns.
+    cut : names
+        Components at which the plant may fall apart; all that belongs to another component stays together.
 
     Returns
     -------
     list of (equations, unknowns)
+        Largest first.
     """
-    graph = _bipartite(reads, unknowns)
+    graph, cut = _bipartite(reads, unknowns), set(cut)
+    for node in list(graph):
+        owner = node[1].split(".")[0]
+        if "[" not in owner and owner not in cut:
+            graph.add_edge(node, ("component", owner))
     parts = []
     for nodes in nx.connected_components(graph):
         parts.append(([e for e in reads if ("e", e) in nodes], [u for u in unknowns if ("u", u) in nodes]))

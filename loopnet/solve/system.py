@@ -32,6 +32,7 @@ class System:
     unknowns: dict[str, Unknown]
     equations: dict[str, Callable[[Frame], Any]]
     reads: dict[str, frozenset[str]] = field(default_factory=dict)
+    term_reads: dict[str, frozenset[str]] = field(default_factory=dict)
     reads_of: dict[Any, tuple[str, ...]] = field(default_factory=dict)
 
     def frame(self, values: dict[str, Any], conditions: Mapping[str, Any], design: Mapping[str, Any]) -> Frame:
@@ -51,6 +52,11 @@ class System:
                 residual(frame)
             reads = frame.reads
             self.reads[name] = frozenset(r for r in reads if r in self.unknowns or r.startswith("?"))
+        for name, component in self.plant.components.items():
+            frame.reads = set()
+            with np.errstate(all="ignore"):
+                list(component.terms(frame.view(name)))
+            self.term_reads[name] = frozenset(frame.reads)
         frame.reads = None
 
 
@@ -143,6 +149,7 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
                 equations[f"{name}.{equation.name}"] = _bind(name, equation.residual)
         consumed += [f"{name}.{item}" for item in type(component).consumes]
         generated += [f"{name}.{item}" for item in type(component).generates]
+    equations |= _pressure_levels(plant, stream_links)
     if mode == "sizing" and generated:
         if plant.design.net_power is None:
             raise SpecificationError("the plant makes electricity but no net power is asked for",
@@ -155,6 +162,21 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
     system = System(plant, mode, links, unknowns, equations)
     system.record(conditions, design)
     return system
+
+
+def _pressure_levels(plant: Plant, links: Mapping[Stream, StreamLink]) -> dict[str, Callable[[Frame], Any]]:
+    """One equation per closed path that nothing on it ties to a pressure: the level is held where its mover sucks."""
+    paths: dict[str, list[Stream]] = {}
+    for stream in plant.streams:
+        paths.setdefault(links[stream].m, []).append(stream)
+    held: dict[str, Callable[[Frame], Any]] = {}
+    for name, streams in paths.items():
+        on = [plant.components[s.target.component] for s in streams]
+        movers = [s for s, c in zip(streams, on, strict=True) if c.family == "mover"]
+        if movers and not any(c.holds_pressure for c in on):
+            level = plant.loops[movers[0].loop].pressure
+            held[f"{name}.pressure level"] = lambda frame, p=links[movers[0]].p, at=level: frame.get(p) - at
+    return held
 
 
 def _bind(name: str, residual: Callable[[Any], Any]) -> Callable[[Frame], Any]:

@@ -185,6 +185,11 @@ class ComponentView:
     def __init__(self, frame: Frame, link: ComponentLink) -> None:
         self.frame, self._link = frame, link
 
+    @property
+    def name(self) -> str:
+        """Name of the component in its plant."""
+        return self._link.name
+
     def __getitem__(self, name: str) -> Array:
         return self.frame.get(f"{self._link.name}.{name}")
 

@@ -1,0 +1,163 @@
+"""Packed bed of crushed rock in an air loop: charged from the top, discharged from the bottom, marched in time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from components.bed_correlations import ergun
+from components.bed_march import Bed
+from components.movers_physics import fan_power
+from components.store import Store
+from loopnet.media import medium
+from loopnet.params import param
+from loopnet.plant import Equation, Term, Unknown
+from loopnet.year.march import StoreStep
+
+__all__ = ["BedMarch", "PackedBed"]
+
+
+@dataclass(frozen=True)
+class BedMarch:
+    """A bed between two nodes: at the hot one air from the field meets air to the load, at the cold one air from the
+    load meets air to the field; the bed takes the difference of the two flows, down when charging, up otherwise."""
+
+    bed: Bed
+    cold0: float
+    hot_least: float  # outlet temperature [K] below which the bed counts as empty
+    cold_most: float  # outlet temperature [K] above which it counts as full
+    fan: Any  # flow through the bed [kg/s] -> electricity [W]
+
+    def start(self) -> np.ndarray:
+        """Empty: all cells at the cold design temperature."""
+        return self.bed.uniform(self.cold0)
+
+    def outlets(self, state: np.ndarray) -> tuple[float, float]:
+        """Specific enthalpy of air that would leave at the top and at the bottom [J/kg]."""
+        ends = np.interp(state[[0, -1]], self.bed._curve.energy, self.bed._curve.gas)
+        return float(ends[0]), float(ends[1])
+
+    def energy(self, state: np.ndarray) -> float:
+        """Enthalpy of the stones [J]."""
+        return self.bed.energy(state)
+
+    def available(self, state: np.ndarray) -> float:
+        """Heat in the stones that are hot enough to be of use [J]."""
+        curve = self.bed._curve
+        least, empty = np.interp([self.hot_least, self.cold0], curve.temperature, curve.energy)
+        return float(np.sum(np.where(state >= least, state - empty, 0.0)))
+
+    def shares(self, state: np.ndarray, charge: float, discharge: float, dt: float) -> tuple[float, float]:
+        """Shares of the step: none through a bed whose outlet has passed its limit, beyond what goes straight past."""
+        if charge > discharge and self.bed.exit_temperature(state, charging=True) > self.cold_most:
+            return discharge / charge, 1.0
+        if discharge > charge and self.bed.exit_temperature(state, charging=False) < self.hot_least:
+            return 1.0, charge / discharge
+        return 1.0, 1.0
+
+    def step(self, state: np.ndarray, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
+             dt: float) -> StoreStep:
+        """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg])."""
+        (m_in, h_hot), (m_out, h_cold) = charge, discharge
+        net = m_in - m_out
+        after = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
+        top, bottom = self.outlets(after.state)
+        if net > 0:
+            hot, cold = h_hot if m_out else top, (m_out * h_cold + net * after.h_out) / m_in
+        elif net < 0:
+            hot, cold = (m_in * h_hot - net * after.h_out) / m_out, h_cold if m_in else bottom
+        else:
+            hot, cold = (h_hot, h_cold) if m_in else (top, bottom)
+        return StoreStep(after.state, hot, cold, after.lost)
+
+    def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
+        """Electricity of the bed's fan [W]."""
+        return self.fan(np.abs(charge - discharge))
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackedBed(Store):
+    """Bed of crushed rock through which the loop's own air flows."""
+
+    phases: ClassVar[dict[str, tuple[str, ...]]] = {"charge": ("gas",), "discharge": ("gas",)}
+    consumes: ClassVar[tuple[str, ...]] = ("fan",)
+    cautions: ClassVar[tuple[str, ...]] = (
+        "Hot air at 500 degC and more ignites and burns; a rock bed sheds dust and settles on its walls as it cycles: "
+        "filters, vents and structure follow local codes.",
+    )
+
+    stones: str = "crushed rock"
+    height: Any = param(5.0, unit="m", low=0.3, high=60.0, source="assumption", doc="of the bed, along the flow")
+    stone: Any = param(0.03, unit="m", low=0.002, high=0.3, source="2 to 4 cm: common practice, no source",
+                       doc="diameter of the stones")
+    void: Any = param(0.40, unit="-", low=0.2, high=0.6, source="0.35 to 0.45: common practice, no source",
+                      doc="void between the stones")
+    usable: Any = param(0.75, unit="-", low=0.1, high=1.0, source="assumption; the rest is the slope of the front",
+                        doc="heat that a cycle can use over that between hot and cold")
+    wall_loss: Any = param(0.3, unit="W/m^2/K", low=0.0, high=10.0, source="about 0.3 m of mineral wool, no source",
+                           doc="loss coefficient of top, wall and bottom")
+    hot_fall: Any = param(60.0, unit="K", low=1.0, high=300.0, source="assumption",
+                          doc="fall of the hot outlet at which the bed counts as empty")
+    cold_rise: Any = param(60.0, unit="K", low=1.0, high=300.0, source="assumption",
+                           doc="rise of the cold outlet at which the bed counts as full")
+    fan_efficiency: Any = param(0.72, unit="-", low=0.1, high=0.95, source="common practice, no source",
+                                doc="fan with its motor")
+    drift_hot: Any = param(110.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                           doc="how far the hot outlet may fall below its design temperature")
+    drift_cold: Any = param(110.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                            doc="how far the cold outlet may rise above its design temperature")
+    cells: int = 40
+
+    def unknowns(self) -> Iterable[Unknown]:
+        return (*super().unknowns(), Unknown("fan", "W", 2e5, hardware=True))
+
+    def equations(self) -> Iterable[Equation]:
+        return (*super().equations(), Equation("fan", self._fan_equation, when="sizing"))
+
+    def _fan_equation(self, v: Any) -> Any:
+        return v["fan"] - self._fan_power(v, np.abs(v.charge.m - v.discharge.m), self.volume(v) / self.height)
+
+    def _fan_power(self, v: Any, flow: Any, area: Any) -> Any:
+        air, mean = v.charge.medium, 0.5 * (v.charge.inlet.T + v.charge.outlet.T)
+        drop = ergun(flow / area, length=self.height, diameter=self.stone, void=self.void,
+                     rho=air.rho(mean, self.pressure), mu=air.mu(mean))
+        cold = v.charge.outlet.T  # the fan stands at the cold end
+        return fan_power(flow, drop, self.pressure, air.rho(cold, self.pressure), air.cp(cold), cold,
+                         self.fan_efficiency, 1.0).electric
+
+    def volume(self, v: Any) -> Any:
+        """Volume of the bed [m3]."""
+        rock = medium(self.stones)
+        rise = rock.h(v.charge.inlet.T) - rock.h(v.charge.outlet.T)
+        return v["capacity"] / (self.usable * rise * rock.rho(600.0) * (1 - self.void))
+
+    def terms(self, v: Any) -> Iterable[Term]:
+        heat = Term("heat to store", "store", -v.charge.heat - v.discharge.heat)
+        return (heat, Term("bed fan power", "electricity", v["fan"]), Term("bed fan", "loss", v["fan"]))
+
+    def bed(self, v: Any) -> Bed:
+        """The bed at its built size."""
+        area = float(np.squeeze(self.volume(v))) / self.height
+        wall = 2.0 * np.sqrt(np.pi * area) * self.height * self.wall_loss
+        hot = float(np.squeeze(v.charge.inlet.T))
+        return Bed(solid=medium(self.stones), gas=v.charge.medium, length=self.height, area=area, void=self.void,
+                   diameter=self.stone, wall_ua=wall, top_ua=area * self.wall_loss, bottom_ua=area * self.wall_loss,
+                   cells=self.cells, span=(230.0, hot + 40.0))
+
+    def march(self, v: Any) -> BedMarch:
+        bed = self.bed(v)
+        hot, cold = float(np.squeeze(v.charge.inlet.T)), float(np.squeeze(v.charge.outlet.T))
+        return BedMarch(bed, cold, hot - self.hot_fall, cold + self.cold_rise,
+                        lambda flow: self._fan_power(v, flow, bed.area))
+
+    def costs(self, v: Any, book: Any) -> Iterable[Any]:
+        volume = float(np.squeeze(self.volume(v)))
+        return (
+            book.line("medium.crushed_rock", component=v.name, item="rock",
+                      quantity=volume * (1 - self.void) * float(medium(self.stones).rho(600.0))),
+            book.line("bed.container", component=v.name, item="container, insulation, ducts", quantity=volume),
+            book.line("fan", component=v.name, item="bed fan", quantity=float(v["fan"][0])),
+        )

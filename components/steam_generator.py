@@ -1,0 +1,114 @@
+"""Steam generator: economiser, evaporator and superheater in counterflow with any hot medium."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from components.transfer import lmtd, ua_at_flow
+from loopnet.plant import Component, Equation, Unknown
+from loopnet.params import param
+
+__all__ = ["SteamGenerator"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SteamGenerator(Component):
+    """Three exchangers in a row, between the hot medium and water.
+
+    Sizing fixes steam temperature, pinch (at the foot of the evaporator) and the subcooling with which water leaves
+    the economiser; it frees three UA. Rated, the UA follow the flows, and steam temperature, return temperature and
+    the hot flow are found.
+    """
+
+    family: ClassVar[str] = "exchanger"
+    sides: ClassVar[tuple[str, ...]] = ("hot", "water")
+    phases: ClassVar[dict[str, tuple[str, ...]]] = {"hot": ("liquid", "gas", "particles"), "water": ("steam",)}
+    cautions: ClassVar[tuple[str, ...]] = (
+        "Steam and pressure: boilers and steam pipes are built, inspected and run under the local pressure-vessel "
+        "code by licensed people.",
+    )
+
+    steam_temperature: Any = param(unit="K", low=400.0, high=920.0, source="user", doc="main steam, design point")
+    pinch: Any = param(8.0, unit="K", low=0.5, high=150.0, source="common practice, no source",
+                       doc="hot medium less saturation where evaporation begins")
+    subcooling: Any = param(4.0, unit="K", low=0.0, high=40.0, source="common practice, no source",
+                            doc="water leaving the economiser below saturation")
+    u: Any = param(600.0, unit="W/m^2/K", low=5.0, high=4000.0,
+                   source="common practice for salt to steam, no source; gas and moving beds are far lower",
+                   doc="overall coefficient of the whole train at the design point, for the area")
+    drop_hot: Any = param("2.0 bar", unit="Pa", low=0.0, high=3e6, source="common practice, no source",
+                          doc="pressure drop of the hot side at the design point")
+    drop_water: Any = param(0.06, unit="-", low=0.0, high=0.3, source="common practice, no source",
+                            doc="pressure drop of the water side over its inlet pressure")
+    hot_outlet_guess: Any = param(560.0, unit="K", low=300.0, high=900.0, source="start value for the solver only",
+                                  doc="where the search for the return temperature begins")
+    price: str = "steam.generator"
+
+    def unknowns(self) -> Iterable[Unknown]:
+        return (
+            Unknown("UA_economiser", "W/K", 1e6, low=0.0, hardware=True),
+            Unknown("UA_evaporator", "W/K", 1e6, low=0.0, hardware=True),
+            Unknown("UA_superheater", "W/K", 5e5, low=0.0, hardware=True),
+            Unknown("h_evaporator", "J/kg", 4e5),  # hot medium between superheater and evaporator
+            Unknown("h_pinch", "J/kg", 3e5),  # hot medium between evaporator and economiser
+            Unknown("h_economiser", "J/kg", 1.3e6),  # water between economiser and evaporator
+        )
+
+    def equations(self) -> Iterable[Equation]:
+        return (
+            Equation("superheater.energy", lambda v: v.hot.m * (v.hot.inlet.h - v["h_evaporator"]) - self._duty(v)[2]),
+            Equation("evaporator.energy", lambda v: v.hot.m * (v["h_evaporator"] - v["h_pinch"]) - self._duty(v)[1]),
+            Equation("economiser.energy", lambda v: v.hot.m * (v["h_pinch"] - v.hot.outlet.h) - self._duty(v)[0]),
+            Equation("superheater.transfer", lambda v: self._duty(v)[2] - self._transfer(v, "superheater")),
+            Equation("evaporator.transfer", lambda v: self._duty(v)[1] - self._transfer(v, "evaporator")),
+            Equation("economiser.transfer", lambda v: self._duty(v)[0] - self._transfer(v, "economiser")),
+            Equation("steam_temperature", lambda v: v.water.outlet.T - self.steam_temperature, when="sizing"),
+            Equation("pinch", lambda v: self._hot(v, "h_pinch") - self._saturation(v) - self.pinch, when="sizing"),
+            Equation("subcooling", lambda v: v["h_economiser"] - v.water.medium.h(
+                self._saturation(v) - self.subcooling, v.water.outlet.p), when="sizing"),
+            Equation("hot.pressure", lambda v: v.hot.inlet.p - v.hot.outlet.p - self.drop_hot * v.hot.ratio**2),
+            Equation("water.pressure", lambda v: v.water.inlet.p * (1 - self.drop_water) - v.water.outlet.p),
+        )
+
+    def _duty(self, v: Any) -> tuple[Any, Any, Any]:
+        """Heat taken by economiser, evaporator, superheater [W]."""
+        dry = v.once("h_g", lambda: v.water.medium.h_g(v.water.outlet.p))
+        m, h = v.water.m, v["h_economiser"]
+        return m * (h - v.water.inlet.h), m * (dry - h), m * (v.water.outlet.h - dry)
+
+    def _saturation(self, v: Any) -> Any:
+        return v.once("T_sat", lambda: v.water.medium.T_sat(v.water.outlet.p))
+
+    def _hot(self, v: Any, name: str) -> Any:
+        """Temperature of the hot medium between two surfaces [K]."""
+        return v.once(name, lambda: v.hot.medium.T(v[name], None if v.hot.medium.pressure_free else v.hot.inlet.p))
+
+    def _economiser_outlet(self, v: Any) -> Any:
+        return v.once("T_eco", lambda: v.water.medium.T(v["h_economiser"], v.water.outlet.p))
+
+    def _ends(self, v: Any, part: str) -> tuple[Any, Any]:
+        """Temperature differences at the hot and the cold end of a surface [K]."""
+        boiling = self._saturation(v)
+        if part == "superheater":
+            return v.hot.inlet.T - v.water.outlet.T, self._hot(v, "h_evaporator") - boiling
+        if part == "evaporator":
+            return self._hot(v, "h_evaporator") - boiling, self._hot(v, "h_pinch") - boiling
+        return self._hot(v, "h_pinch") - self._economiser_outlet(v), v.hot.outlet.T - v.water.inlet.T
+
+    def _transfer(self, v: Any, part: str) -> Any:
+        name = f"UA_{part}"
+        ua = v[name] if v.sizing else ua_at_flow(v.design(name), v.hot.ratio, v.water.ratio)
+        return ua * lmtd(*self._ends(v, part))
+
+    def differences(self, v: Any) -> dict[str, Any]:
+        return {f"{part} {end}": d for part in ("superheater", "evaporator", "economiser")
+                for end, d in zip(("hot end", "cold end"), self._ends(v, part), strict=True)}
+
+    def guess(self) -> dict[str, float]:
+        return {"water.outlet": self.steam_temperature, "hot.outlet": self.hot_outlet_guess}
+
+    def costs(self, v: Any, book: Any) -> Iterable[Any]:
+        area = sum(float(v[f"UA_{part}"][0]) for part in ("economiser", "evaporator", "superheater")) / self.u
+        return (book.line(self.price, quantity=area, component=v.name, item="economiser, evaporator, superheater"),)

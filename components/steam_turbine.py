@@ -1,0 +1,164 @@
+"""Steam turbine island: expansion with extractions, open feedwater heaters, dry condenser, pumps and generator."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from components.rankine import expand, extraction_pressures, stodola
+from loopnet.params import param
+from loopnet.plant import Component, Equation, Term, Unknown
+
+__all__ = ["SteamTurbine"]
+
+AIR_CP = 1006.0  # J/kg/K, air near 300 K (handbook value)
+AIR_GAS = 287.05  # J/kg/K, specific gas constant of dry air
+
+
+@dataclass(frozen=True, kw_only=True)
+class SteamTurbine(Component):
+    """Everything between main steam and feedwater: turbine, heaters, condenser, pumps, generator.
+
+    Sizing fixes the inlet pressure and the condenser's approach to ambient; rated, the inlet pressure slides with
+    flow (Stodola), extraction pressures with it, and the condenser follows the air.
+    """
+
+    family: ClassVar[str] = "cycle"
+    holds_pressure: ClassVar[bool] = True
+    phases: ClassVar[dict[str, tuple[str, ...]]] = {"main": ("steam",)}
+    consumes: ClassVar[tuple[str, ...]] = ("pumps", "fans")
+    generates: ClassVar[tuple[str, ...]] = ("power",)
+
+    pressure: Any = param("100 bar", unit="Pa", low=2e5, high=2e7, source="common practice, no source",
+                          doc="main steam at the turbine inlet, design point")
+    heaters: int = 4
+    efficiency: Any = param(0.86, unit="-", low=0.3, high=0.95,
+                            source="common practice for some ten to some tens of MW, no source",
+                            doc="isentropic efficiency of dry expansion")
+    wetness_penalty: Any = param(1.0, unit="-", low=0.0, high=2.0, source="Baumann's rule, from memory",
+                                 doc="loss of efficiency per mean wetness")
+    pump_efficiency: Any = param(0.75, unit="-", low=0.2, high=0.95, source="common practice, no source",
+                                 doc="isentropic efficiency of condensate and feed pumps")
+    motor_efficiency: Any = param(0.95, unit="-", low=0.5, high=1.0, source="common practice, no source",
+                                  doc="motors of pumps and fans")
+    generator_efficiency: Any = param(0.975, unit="-", low=0.5, high=1.0, source="common practice, no source",
+                                      doc="gear, generator and transformer")
+    condenser_approach: Any = param(20.0, unit="K", low=3.0, high=60.0, source="common practice, no source",
+                                    doc="condensing temperature above the air at the design point")
+    condenser_floor: Any = param("33 degC", unit="K", low=275.0, high=350.0, source="common practice, no source",
+                                 doc="lowest condensing temperature, held by slowing the fans")
+    air_rise: Any = param(0.65, unit="-", low=0.1, high=0.95, source="common practice, no source",
+                          doc="warming of the cooling air over the condenser's approach")
+    fan_pressure: Any = param(110.0, unit="Pa", low=0.0, high=500.0, source="common practice, no source",
+                              doc="pressure rise of the condenser fans")
+    fan_efficiency: Any = param(0.6, unit="-", low=0.2, high=0.9, source="common practice, no source",
+                                doc="condenser fans")
+    minimum_load: Any = param(0.25, unit="-", low=0.05, high=1.0, source="common practice, no source (20 to 25 %)",
+                              doc="least steam flow over that of the design point")
+    start_hours: Any = param("0.4 hour", unit="s", low=0.0, high=36000.0, source="from memory (0.2 to 0.5 h)",
+                             doc="heat of a start, as time at the design heat input")
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        from loopnet.params import check_range
+
+        check_range(float(self.heaters), where="SteamTurbine.heaters", unit="-", low=0, high=7,
+                    hint="0 to 7 open feedwater heaters")
+
+    def unknowns(self) -> Iterable[Unknown]:
+        bleeds = tuple(Unknown(f"bleed_{i + 1}", "Pa", 1e6 / (i + 1), low=1e3, hardware=True)
+                       for i in range(self.heaters))
+        return (
+            Unknown("power", "W", 2e7),
+            Unknown("pumps", "W", 4e5),
+            Unknown("fans", "W", 3e5),
+            Unknown("rejected", "W", 3e7),
+            Unknown("T_condenser", "K", 320.0, low=274.0, high=450.0),
+            *bleeds,
+        )
+
+    def equations(self) -> Iterable[Equation]:
+        bleeds = tuple(Equation(f"bleed_{i + 1}", lambda v, i=i: v[f"bleed_{i + 1}"] - self._bleed_design(v)[i],
+                                when="sizing") for i in range(self.heaters))
+        return (
+            Equation("inlet_pressure", lambda v: v.main.inlet.p - self.pressure, when="sizing"),
+            Equation("swallowing", self._swallowing, when="rating"),
+            Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating"),
+            Equation("feedwater", lambda v: v.main.outlet.h - self.states(v).h_feed),
+            Equation("power", lambda v: v["power"] - v.main.m * self.states(v).w_turbine * self.generator_efficiency),
+            Equation("pumps", lambda v: v["pumps"] - v.main.m * self.states(v).w_pumps / self.motor_efficiency),
+            Equation("rejected", lambda v: v["rejected"] - v.main.m * self.states(v).q_condenser),
+            Equation("fans", lambda v: v["fans"] - self._fan_power(v)),
+            Equation("condenser", self._condenser),
+            *bleeds,
+        )
+
+    def states(self, v: Any) -> Any:
+        """The cycle per kilogram of main steam."""
+        return v.once("states", lambda: self._expand(v))
+
+    def _expand(self, v: Any) -> Any:
+        water = v.main.medium
+        bleeds = tuple(v[f"bleed_{i + 1}"] * v.main.ratio for i in range(self.heaters))
+        return expand(water, v.main.inlet.p, v.main.inlet.h, water.p_sat(v["T_condenser"]), v.main.outlet.p, bleeds,
+                      self.efficiency, self.pump_efficiency, wetness_penalty=self.wetness_penalty)
+
+    def _bleed_design(self, v: Any) -> Any:
+        return extraction_pressures(v.main.medium, v.main.inlet.p, v.main.medium.p_sat(v["T_condenser"]), self.heaters)
+
+    def _swallowing(self, v: Any) -> Any:
+        inlet = v.main.inlet
+        return inlet.p - stodola(v.frame.design[inlet.link.p], v.main.ratio, inlet.T, self._design_temperature(v))
+
+    def _design_temperature(self, v: Any) -> Any:
+        inlet, design = v.main.inlet.link, v.frame.design
+        return v.once("T_design", lambda: v.main.medium.T(design[inlet.h], design[inlet.p]))
+
+    def _condenser(self, v: Any) -> Any:
+        share = 1.0 if v.sizing else v["rejected"] / v.design("rejected")
+        above = v.site("ambient") + self.condenser_approach * share - self.condenser_floor
+        return v["T_condenser"] - self.condenser_floor - 0.5 * (above + np.sqrt(above**2 + 0.5))
+
+    def _fan_power(self, v: Any) -> Any:
+        density = v.targets.pressure / (AIR_GAS * v.site("ambient"))
+        warming = self.air_rise * (v["T_condenser"] - v.site("ambient"))
+        return (v["rejected"] / (AIR_CP * warming * density) * self.fan_pressure
+                / (self.fan_efficiency * self.motor_efficiency))
+
+    def terms(self, v: Any) -> Iterable[Term]:
+        shaft = v["power"] / self.generator_efficiency
+        motors = v["pumps"] * (1 - self.motor_efficiency)
+        return (
+            Term("gross electricity", "power", v["power"]),
+            Term("feed pumps", "electricity", v["pumps"]),
+            Term("condenser fans", "electricity", v["fans"]),
+            Term("condenser", "loss", v["rejected"]),
+            Term("generator", "loss", shaft - v["power"]),
+            Term("pump and fan motors", "loss", motors + v["fans"]),
+        )
+
+    def givens(self, v: Any) -> dict[str, tuple[float, float]]:
+        return {"load": (self.minimum_load, 1.0)}
+
+    def guess(self) -> dict[str, float]:
+        return {"main.outlet": 490.0}
+
+    def gross_efficiency(self, v: Any) -> Any:
+        """Gross electricity over heat to the water [-]."""
+        return v["power"] / (v.main.m * (v.main.inlet.h - v.main.outlet.h))
+
+    def findings(self, v: Any) -> Iterable[str]:
+        wet = float(np.max(self.states(v).wetness))
+        if wet > 0.15:
+            yield (f"exhaust steam is {wet:.0%} wet at the design point; common practice stays below 12 to 15 %: "
+                   "lower the pressure, raise the steam temperature, or reheat")
+
+    def costs(self, v: Any, book: Any) -> Iterable[Any]:
+        gross = float(v["power"][0])
+        return (
+            book.line("turbine.condensing", quantity=gross, component=v.name, item="turbine, generator, heaters, pumps"),
+            book.line("condenser.dry", quantity=float(v["rejected"][0]), component=v.name, item="dry condenser"),
+        )

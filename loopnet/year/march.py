@@ -1,0 +1,162 @@
+"""The march: hour after hour, what the field brings and the turbine draws moves the state of the store."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+
+from loopnet.year.dispatch import RoundTheClock
+
+__all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
+
+SAME = 1e-10  # relative change of the store's outlet enthalpies at which an hour is settled
+MOST = 30  # rounds in one hour before the march gives the hour up
+
+
+class StoreStep(NamedTuple):
+    """A store after one step: its state, the mean enthalpies [J/kg] it delivered, and the heat it lost [J]."""
+
+    state: Any
+    hot: float
+    cold: float
+    lost: float
+
+
+class StoreMarch(Protocol):
+    """What the march asks of a store. Enthalpies are those of the medium that passes through it [J/kg]."""
+
+    def start(self) -> Any:
+        """State with which the year begins."""
+
+    def outlets(self, state: Any) -> tuple[float, float]:
+        """Enthalpies at which it would deliver now, hot and cold [J/kg]."""
+
+    def energy(self, state: Any) -> float:
+        """Energy inside [J]."""
+
+    def available(self, state: Any) -> float:
+        """Heat that can still be drawn [J]."""
+
+    def shares(self, state: Any, charge: float, discharge: float, dt: float) -> tuple[float, float]:
+        """Shares of a step for which the charging and the discharging flow [kg/s] can run."""
+
+    def step(self, state: Any, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
+             dt: float) -> StoreStep:
+        """Move the state; flows are (mass [kg/s] averaged over the step, enthalpy with which it arrives [J/kg])."""
+
+    def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
+        """Electricity that the store itself needs [W] at charging and discharging flows [kg/s]."""
+
+
+@dataclass(frozen=True)
+class Start:
+    """What it costs to start: heat to warm the field after a pause, heat to start the turbine.
+
+    `warm` maps the length of a pause [s] and ambient [K] to heat [J].
+    """
+
+    warm: Callable[[float, float], float]
+    turbine: float
+
+
+@dataclass(frozen=True)
+class Hours:
+    """What the march decided, each of shape (hours,).
+
+    Shares are of the hour: `charging` brings heat to the store, `warming` warms the field, `defocused` turns the
+    mirrors away because the store is full; `generating` and `starting` are those of the turbine.
+    """
+
+    charging: np.ndarray
+    warming: np.ndarray
+    defocused: np.ndarray
+    generating: np.ndarray
+    starting: np.ndarray
+    load: np.ndarray
+    hot: np.ndarray
+    cold: np.ndarray
+    stored: np.ndarray
+    lost: np.ndarray
+    rounds: np.ndarray
+    first: float
+    """Energy in the store when the year begins [J]."""
+
+
+def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
+          turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
+          dispatch: RoundTheClock, full_load: float, progress: Callable[[int], None] | None = None) -> Hours:
+    """Walk the hours in order.
+
+    Parameters
+    ----------
+    store : StoreMarch
+        Where heat is kept.
+    field : callable
+        (hour, cold enthalpy) -> flow [kg/s] and heat [W] to the store while the field runs.
+    runs : array of bool, shape (hours,)
+        Whether the sun is enough to run the field.
+    turbine : callable
+        (hour, hot enthalpy, load) -> flow [kg/s] and heat [W] from the store while the turbine runs.
+    ambient : array, shape (hours,)
+        Dry-bulb temperature [K].
+    dt : float
+        Step [s].
+    start : Start
+        Heat of starts.
+    dispatch : RoundTheClock
+        Rule that sets the load.
+    full_load : float
+        Heat drawn at full load at the design point [W].
+    progress : callable, optional
+        Called with the number of hours done, now and then.
+
+    Returns
+    -------
+    Hours
+    """
+    n = len(ambient)
+    out = {name: np.zeros(n) for name in ("charging", "warming", "defocused", "generating", "starting", "load",
+                                          "hot", "cold", "stored", "lost", "rounds")}
+    state = store.start()
+    first = store.energy(state)
+    hot, cold = store.outlets(state)
+    debt, pause, was_on = 0.0, 1e9, False
+    runs_list, air = runs.tolist(), ambient.tolist()
+    for i in range(n):
+        sunny, warm = runs_list[i], air[i]
+        if sunny and pause > 0.0:
+            debt, pause = debt + start.warm(pause, warm), 0.0
+        load = dispatch.load(store.available(state) / full_load, sunny, was_on)
+        rounds = 0
+        while True:
+            rounds += 1
+            m_in, q_in = field(i, cold) if sunny else (0.0, 0.0)
+            heating = min(1.0, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
+            m_out, q_out = turbine(i, hot, load) if load > 0.0 else (0.0, 0.0)
+            taken, drawn = store.shares(state, m_in * (1 - heating), m_out, dt)
+            taken *= 1 - heating
+            step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
+                              (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt)
+            moved = max(abs(step.hot - hot) / max(abs(hot), 1e5), abs(step.cold - cold) / max(abs(cold), 1e5))
+            hot, cold = step.hot, step.cold
+            if moved < SAME or rounds >= MOST:
+                break
+        begin = 0.0
+        if load > 0.0 and not was_on and drawn > 0.0:
+            begin = min(drawn, start.turbine / (q_out * dt))
+        state = step.state
+        debt -= heating * q_in * dt
+        pause = 0.0 if sunny else pause + dt
+        if not sunny:
+            debt = 0.0
+        was_on = load > 0.0 and drawn > 0.999
+        row = (taken, heating, 1 - taken - heating if sunny else 0.0, drawn - begin if load > 0 else 0.0, begin,
+               load if drawn > 0 else 0.0, hot, cold, store.energy(state), step.lost, rounds)
+        for name, value in zip(out, row, strict=True):
+            out[name][i] = value
+        if progress is not None and i % 730 == 0:
+            progress(i)
+    return Hours(first=first, **out)

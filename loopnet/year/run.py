@@ -1,0 +1,251 @@
+"""Run a sized plant through a year: tabulate its circuits, march the hours, add up the energy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from loopnet.errors import SpecificationError
+from loopnet.plant import Plant
+from loopnet.site import Weather
+from loopnet.solve import Circuit, Sized, rate
+from loopnet.solve.solution import prepared
+from loopnet.year.dispatch import RoundTheClock
+from loopnet.year.march import Hours, Start, StoreMarch, march
+from loopnet.year.result import Year
+from loopnet.year.table import CircuitTable, chebyshev, tabulate
+
+__all__ = ["run_year"]
+
+NODES = {"hot": 4, "cold": 4, "load": 4}
+"""Nodes of the tables over what the march decides; Chebyshev points, error tested against direct solution."""
+
+
+@dataclass(frozen=True)
+class _Parts:
+    """The two circuits of a plant with one store, and the names that they hang on."""
+
+    store: str
+    field: str
+    cycle: str
+    charging: Circuit
+    discharging: Circuit
+
+
+def _parts(sized: Sized) -> _Parts:
+    plant = sized.plant
+    found = {family: list(plant.of_family(family)) for family in ("store", "field")}
+    found["cycle"] = [n for n in plant.components if "load" in plant.components[n].givens(sized.view(n))]
+    for family, names in found.items():
+        if len(names) != 1:
+            raise SpecificationError(f"a year needs exactly one {family}", where=f"plant {plant.name!r}",
+                                     got=", ".join(names) or "none", hint="one field, one store, one turbine or user")
+    store = found["store"][0]
+    circuits = rate(sized)
+    charging = next(c for c in circuits if f"{store}.cold" in c.needs)
+    discharging = next(c for c in circuits if f"{store}.hot" in c.needs)
+    return _Parts(store, found["field"][0], found["cycle"][0], charging, discharging)
+
+
+def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None = None,
+             progress: Callable[[str, float], None] | None = None) -> Year:
+    """Run a sized plant through the hours of a weather year.
+
+    Parameters
+    ----------
+    sized : Sized
+        A plant with one field, one store and one turbine or heat user.
+    weather : Weather
+        The year; any stretch works.
+    dispatch : RoundTheClock, optional
+        Rule for the load; the turbine's own minimum load is taken where none is given.
+    progress : callable, optional
+        Called with what is being done and the share that is done [-].
+
+    Returns
+    -------
+    Year
+        With the year's energy balance checked.
+
+    Raises
+    ------
+    SpecificationError, ConvergenceError
+    """
+    tell = progress or (lambda what, share: None)
+    plant, parts = sized.plant, _parts(sized)
+    conditions = dict(weather.conditions())
+    conditions |= prepared(plant, conditions)
+    hours, dt = len(weather), weather.step
+    cycle = plant.components[parts.cycle]
+    rule = dispatch or RoundTheClock(minimum=getattr(cycle, "minimum_load", 0.25))
+    axes = {f"{name}.{key}": chebyshev(*limits, NODES[key]) for name in (parts.store, parts.cycle)
+            for key, limits in plant.components[name].givens(sized.view(name)).items()}
+
+    def describe(hour: int) -> str:
+        return (f"{weather.frame.index[hour]:%d %b %H:%M}, direct sun {conditions['dni'][hour]:.0f} W/m2, "
+                f"air {conditions['ambient'][hour] - 273.15:.1f} degC")
+
+    tell("charging circuit", 0.05)
+    rated = parts.charging.system.frame({}, conditions, sized.values)
+    runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool)
+    charging = tabulate(parts.charging, conditions, axes, runs, describe)
+    tell("discharging circuit", 0.45)
+    discharging = tabulate(parts.discharging, conditions, axes, np.ones(hours, dtype=bool), describe)
+    tell("march", 0.6)
+    model: StoreMarch = plant.components[parts.store].march(sized.view(parts.store))  # type: ignore[attr-defined]
+    start = Start(_warm(sized, parts), _turbine_start(sized, parts))
+    full = float(sized.view(parts.store).discharge.heat[0])
+    log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts), conditions["ambient"],
+                dt, start, rule, full, lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
+    tell("balance", 0.97)
+    year = _account(sized, parts, charging, discharging, model, log, conditions, runs, dt, weather)
+    return year.closed()
+
+
+def _barycentric(nodes: np.ndarray) -> Callable[[float], list[float]]:
+    """Lagrange weights for one float, fast."""
+    points = nodes.tolist()
+    span = range(len(points))
+    scale = [1.0 / float(np.prod([points[j] - points[k] for k in span if k != j])) for j in span]
+
+    def at(x: float) -> list[float]:
+        differences = [x - p for p in points]
+        out = []
+        for j in span:
+            product = scale[j]
+            for k in span:
+                if k != j:
+                    product *= differences[k]
+            out.append(product)
+        return out
+
+    return at
+
+
+def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tuple[float, float]]:
+    flow, heat = (array.tolist() for array in table.flows(store, "charge"))
+    row, weigh = table.row.tolist(), _barycentric(table.axes[f"{store}.cold"])
+
+    def read(hour: int, cold: float) -> tuple[float, float]:
+        w, i = weigh(cold), row[hour]
+        return sum(map(float.__mul__, w, flow[i])), sum(map(float.__mul__, w, heat[i]))
+
+    return read
+
+
+def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, float], tuple[float, float]]:
+    names = [f"{parts.store}.hot", f"{parts.cycle}.load"]
+    order = [list(table.axes).index(name) for name in names]
+    arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in table.flows(parts.store, "discharge")]
+    flow, heat = (array.tolist() for array in arrays)
+    row, by_hot, by_load = table.row.tolist(), _barycentric(table.axes[names[0]]), _barycentric(table.axes[names[1]])
+
+    def read(hour: int, hot: float, load: float) -> tuple[float, float]:
+        i, a, b = row[hour], by_hot(hot), by_load(load)
+        return (sum(x * sum(map(float.__mul__, b, line)) for x, line in zip(a, flow[i], strict=True)),
+                sum(x * sum(map(float.__mul__, b, line)) for x, line in zip(a, heat[i], strict=True)))
+
+    return read
+
+
+def _warm(sized: Sized, parts: _Parts) -> Callable[[float, float], float]:
+    """Heat [J] that warms the charging circuit after a pause [s] at an ambient temperature [K]."""
+    pieces = [sized.plant.components[n].warm_up(sized.view(n)) for n in parts.charging.components  # type: ignore[attr-defined]
+              if hasattr(sized.plant.components[n], "warm_up")]
+
+    def heat(pause: float, ambient: float) -> float:
+        return sum(content * -np.expm1(-pause / max(time, 1.0)) for content, time in pieces)
+
+    return heat
+
+
+def _turbine_start(sized: Sized, parts: _Parts) -> float:
+    hours = getattr(sized.plant.components[parts.cycle], "start_hours", 0.0)
+    return hours * float(sized.view(parts.store).discharge.heat[0])
+
+
+def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch, log: Hours,
+             conditions: dict[str, Any], runs: np.ndarray, dt: float, weather: Weather) -> Year:
+    """Add up every term of every component over the hours."""
+    plant, rows, n = sized.plant, [], len(runs)
+    given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
+    series = {name: np.zeros(n) for name in ("sun", "collected", "to_store", "from_store", "gross", "parasitic")}
+    sun = np.asarray(plant.components[parts.field].sun(  # type: ignore[attr-defined]
+        charging.circuit.system.frame({}, conditions, sized.values).view(parts.field))) * np.ones(n)
+    series["sun"] = sun
+
+    def book(component: str, label: str, kind: str, watt: np.ndarray) -> None:
+        rows.append((component, label, kind, float(watt.sum()) * dt))
+        if kind in ("power", "electricity"):
+            series["gross" if kind == "power" else "parasitic"] += watt
+
+    # charging: terms hold while the circuit runs, be it to the store or to warm itself
+    sunny = np.flatnonzero(runs)
+    at = {name: given[name][sunny] for name in charging.axes}
+    active = (log.charging + log.warming)[sunny]
+    for (component, label, kind), values in charging.terms().items():
+        watt = np.zeros(n)
+        watt[sunny] = charging.at(values, sunny, at) * active
+        if kind != "sun":
+            book(component, label, kind, watt)
+    flow_in, heat_in = (charging.at(a, sunny, at) for a in charging.flows(parts.store, "charge"))
+    brought, warming = np.zeros(n), np.zeros(n)
+    brought[sunny], warming[sunny] = heat_in * log.charging[sunny], heat_in * log.warming[sunny]
+    collected = charging.shaped(charging.frame.view(parts.field).main.heat)
+    series["collected"][sunny] = charging.at(collected, sunny, at) * active
+    book(parts.field, "sun on aperture", "sun", sun)
+    book(parts.field, "too little sun", "loss", np.where(runs, 0.0, sun))
+    book(parts.field, "defocused, store full", "loss", sun * log.defocused)
+    book(parts.field, "field warm-up", "loss", warming)
+    # discharging
+    busy = np.flatnonzero(log.load > 0)
+    at = {name: given[name][busy] for name in discharging.axes}
+    for (component, label, kind), values in discharging.terms().items():
+        watt = np.zeros(n)
+        watt[busy] = discharging.at(values, busy, at) * log.generating[busy]
+        book(component, label, kind, watt)
+    flow_out, heat_out = (discharging.at(a, busy, at) for a in discharging.flows(parts.store, "discharge"))
+    drawn, starting = np.zeros(n), np.zeros(n)
+    drawn[busy], starting[busy] = heat_out * (log.generating + log.starting)[busy], heat_out * log.starting[busy]
+    book(parts.cycle, "turbine start", "loss", starting)
+    # store
+    charge, discharge = np.zeros(n), np.zeros(n)
+    charge[sunny] = flow_in * log.charging[sunny]
+    discharge[busy] = flow_out * (log.generating + log.starting)[busy]
+    own = np.asarray(model.electricity(charge, discharge))
+    if own.any():
+        book(parts.store, "bed fan power", "electricity", own)
+        book(parts.store, "bed fan", "loss", own)
+    book(parts.store, "store wall", "loss", log.lost / dt)
+    rows.append((parts.store, "change in store", "store", float(log.stored[-1] - log.first)))
+    series["to_store"], series["from_store"] = brought, drawn
+    hourly = pd.DataFrame({**series, "net": series["gross"] - series["parasitic"], "store": log.stored - log.stored.min(),
+                           "load": log.load, "charging": log.charging, "warming": log.warming,
+                           "defocused": log.defocused, "generating": log.generating, "starting": log.starting,
+                           "hot": log.hot, "cold": log.cold}, index=weather.frame.index)
+    ledger = pd.DataFrame(rows, columns=["component", "label", "kind", "joule"])
+    certificates = [sized.certificate, charging.certificate, discharging.certificate]
+    tightest = min(certificates, key=lambda c: c.pinch)
+    return Year(plant, weather.name, ledger, hourly, dt, max(c.worst for c in certificates), tightest.pinch,
+                tightest.pinch_at, _warnings(plant, charging, discharging, log, sunny, busy, given),
+                charging.points + discharging.points)
+
+
+def _warnings(plant: Plant, charging: CircuitTable, discharging: CircuitTable, log: Hours, sunny: np.ndarray,
+              busy: np.ndarray, given: dict[str, np.ndarray]) -> tuple[str, ...]:
+    out = []
+    for table, hours in ((charging, sunny), (discharging, busy)):
+        for name, nodes in table.axes.items():
+            reach = 0.5 * (nodes[-1] - nodes[0]) / np.cos(np.pi / (2 * len(nodes)))
+            middle = 0.5 * (nodes[-1] + nodes[0])
+            beyond = np.abs(given[name][hours] - middle) > reach * (1 + 1e-9)
+            if beyond.any():
+                out.append(f"{name} left the range of its table in {int(beyond.sum())} hours; values there are "
+                           "extrapolated")
+    if (log.rounds >= 30).any():
+        out.append(f"{int((log.rounds >= 30).sum())} hours did not settle to 1e-10")
+    return tuple(out)

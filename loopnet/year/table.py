@@ -1,0 +1,160 @@
+"""A circuit solved for every hour at a few store enthalpies and loads, in one batch; read by exact-node interpolation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import product
+from typing import Any
+
+import numpy as np
+
+from loopnet.solve import Certificate, Circuit
+from loopnet.solve.certificate import component_terms
+from loopnet.solve.view import Frame
+
+__all__ = ["CircuitTable", "chebyshev", "tabulate", "weights"]
+
+
+def chebyshev(low: float, high: float, count: int) -> np.ndarray:
+    """Chebyshev points of the first kind in [low, high], ascending, shape (count,).
+
+    >>> chebyshev(-1.0, 1.0, 3).round(4)
+    array([-0.866,  0.   ,  0.866])
+    """
+    angle = np.pi * (2 * np.arange(count)[::-1] + 1) / (2 * count)
+    return 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angle)
+
+
+def weights(nodes: np.ndarray, x: np.ndarray) -> np.ndarray:
+    """Lagrange weights of nodes at x; they add up to one, so that balances that hold at nodes hold in between.
+
+    Parameters
+    ----------
+    nodes : array, shape (count,)
+        Distinct abscissae.
+    x : array, shape (points,)
+        Where to interpolate.
+
+    Returns
+    -------
+    array, shape (points, count)
+        Weights [-].
+
+    Examples
+    --------
+    >>> weights(np.array([0.0, 1.0, 2.0]), np.array([1.0, 0.5])).round(3)
+    array([[0.   , 1.   , 0.   ],
+           [0.375, 0.75 , 0.125]])
+    """
+    x = np.atleast_1d(np.asarray(x, dtype=float))
+    out = np.ones((len(x), len(nodes)))
+    for j, node in enumerate(nodes):
+        for k, other in enumerate(nodes):
+            if k != j:
+                out[:, j] *= (x - other) / (node - other)
+    return out
+
+
+@dataclass(frozen=True)
+class CircuitTable:
+    """Solutions of a circuit over distinct hours and over nodes of what the march decides.
+
+    `row` maps an hour to its distinct point (-1 where the circuit cannot run); arrays of values have shape
+    (distinct, *nodes).
+    """
+
+    circuit: Circuit
+    frame: Frame = field(repr=False)
+    certificate: Certificate
+    axes: dict[str, np.ndarray]
+    row: np.ndarray
+    distinct: int
+
+    @property
+    def points(self) -> int:
+        """Operating points that were solved."""
+        return self.distinct * int(np.prod([len(a) for a in self.axes.values()]))
+
+    def shaped(self, values: Any) -> np.ndarray:
+        """Values at all points as (distinct, *nodes)."""
+        shape = (self.distinct, *(len(a) for a in self.axes.values()))
+        return np.broadcast_to(np.asarray(values, dtype=float), (self.points,)).reshape(shape)
+
+    def flows(self, store: str, side: str) -> tuple[np.ndarray, np.ndarray]:
+        """Flow [kg/s] through a side of the store and heat [W] that its path brings there (or draws, if hot)."""
+        through = getattr(self.frame.view(store), side)
+        heat = -through.heat if side == "charge" else through.heat
+        return self.shaped(through.m), self.shaped(heat)
+
+    def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
+        """(component, label, kind) -> energy term [W], shape (distinct, *nodes)."""
+        whole = [name for name in self.circuit.components if self.circuit.whole(name)]
+        found = component_terms(self.circuit.plant, self.frame, whole)
+        return {(name, t.label, t.kind): self.shaped(t.value) for name, terms in found.items() for t in terms}
+
+    def at(self, values: np.ndarray, hours: np.ndarray, given: Mapping[str, np.ndarray]) -> np.ndarray:
+        """Interpolate an array of this table at some hours.
+
+        Parameters
+        ----------
+        values : array, shape (distinct, *nodes)
+            What to read.
+        hours : array of int, shape (some,)
+            Hours in which the circuit runs.
+        given : mapping of arrays, shape (some,)
+            Value of each axis in those hours.
+
+        Returns
+        -------
+        array, shape (some,)
+        """
+        out = values[self.row[hours]]
+        for name, nodes in self.axes.items():
+            out = np.einsum("ij,ij...->i...", weights(nodes, given[name]), out)
+        return out
+
+
+def tabulate(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mapping[str, np.ndarray],
+             runs: np.ndarray, describe: Any = None) -> CircuitTable:
+    """Solve a circuit for all hours in which it can run, at the nodes of its axes.
+
+    Hours that agree in everything the circuit depends on are solved once.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    conditions : mapping of arrays, shape (hours,)
+        Weather and what components make of it [SI].
+    axes : mapping of arrays
+        Condition that the march decides -> its nodes.
+    runs : array of bool, shape (hours,)
+        Hours in which the circuit can run.
+    describe : callable, optional
+        Hour -> text, to name an hour that fails.
+
+    Returns
+    -------
+    CircuitTable
+    """
+    hours = np.flatnonzero(runs)
+    names = [n for n in circuit.needs if n not in axes]
+    used = {name: nodes for name, nodes in axes.items() if name in circuit.needs}
+    if names:
+        stacked = np.stack([conditions[n][hours] for n in names], axis=1)
+        unique, first, back = np.unique(stacked, axis=0, return_index=True, return_inverse=True)
+    else:
+        unique, first, back = np.zeros((1, 0)), np.zeros(1, dtype=int), np.zeros(len(hours), dtype=int)
+    grid = np.array(list(product(*used.values()))) if used else np.zeros((1, 0))
+    count = len(grid)
+    batch = {name: np.repeat(unique[:, i], count) for i, name in enumerate(names)}
+    batch |= {name: np.tile(grid[:, i], len(unique)) for i, name in enumerate(used)}
+
+    def tell(point: int) -> str:
+        hour = int(hours[first[point // count]])
+        return describe(hour) if describe else f"hour {hour}"
+
+    frame = circuit.solve(batch, describe=tell)
+    row = np.full(len(runs), -1)
+    row[hours] = back.ravel()
+    return CircuitTable(circuit, frame, circuit.certify(frame), used, row, len(unique))
