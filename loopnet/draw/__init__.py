@@ -1,4 +1,4 @@
-"""What one looks at: energy-flow pictures and cost bars.
+"""What one looks at: energy-flow pictures, circuit pictures, cost bars.
 Nothing is imported until it is asked for, so that matplotlib is paid for only by those who draw."""
 
 from __future__ import annotations
@@ -7,6 +7,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from loopnet.draw.circuit_picture import draw_circuit
+    from loopnet.draw.circuit_places import CircuitLayout, circuit_layout
     from loopnet.draw.costs import draw_cost_bars
     from loopnet.draw.figure import save
     from loopnet.draw.flow import EnergyFlow, Link
@@ -14,9 +16,12 @@ if TYPE_CHECKING:
     from loopnet.draw.flow_picture import draw_flow
 
 __all__ = [
+    "CircuitLayout",
     "EnergyFlow",
     "FlowLayout",
     "Link",
+    "circuit_layout",
+    "draw_circuit",
     "draw_cost_bars",
     "draw_flow",
     "layout_flow",
@@ -24,9 +29,12 @@ __all__ = [
 ]
 
 _HOME = {
+    "CircuitLayout": "circuit_places",
     "EnergyFlow": "flow",
     "FlowLayout": "flow_layout",
     "Link": "flow",
+    "circuit_layout": "circuit_places",
+    "draw_circuit": "circuit_picture",
     "draw_cost_bars": "costs",
     "draw_flow": "flow_picture",
     "layout_flow": "flow_layout",

@@ -146,7 +146,7 @@ def _one_bar(plant: str, terms: Mapping[str, float], order: Sequence[str], zero:
             box = Box(centre - text.width / 2, middle - text.height / 2, centre + text.width / 2,
                       middle + text.height / 2)
             colour = PAPER if segment.largest else INK
-            labels.append(Label(segment.term, box, text.names, text.values, size, (centre, middle), "center", "edge",
+            labels.append(Label(segment.term, box, text.names, text.values, size, (centre, middle), "center", "segment",
                                 colour))
             continue
         text = block("", f"{segment.term} {_cents(segment.value)}", 1e9, size)
@@ -156,7 +156,7 @@ def _one_bar(plant: str, terms: Mapping[str, float], order: Sequence[str], zero:
             box = box.moved(0.0, min(other.y0 for other in hit) - _AIR - 1e-6 - box.y1)
         taken += [box, Box(centre - 0.5, box.y0, centre + 0.5, top)]
         poles.append((centre, box.y0, top - _BAR))
-        labels.append(Label(segment.term, box, text.names, text.values, size, (centre, top - _BAR), "left", "drop", INK))
+        labels.append(Label(segment.term, box, (), text.values, size, (centre, top - _BAR), "left", "drop", INK))
         low = min(low, box.y0)
     return (segments, labels, poles), low
 

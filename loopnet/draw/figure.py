@@ -1,4 +1,4 @@
-"""The canvas: axes in points without pyplot's global state, text in the one font, and files that repeat byte for byte."""
+"""The canvas: axes in points without pyplot's global state, text in one font, files that repeat byte for byte."""
 
 from __future__ import annotations
 
@@ -51,7 +51,8 @@ def write_label(ax: Axes, label: Label, scale: float = 1.0, zorder: float = 6) -
     lines = [(line, True) for line in label.names] + [(line, False) for line in label.values]
     for number, (line, bold) in enumerate(lines):
         baseline = box.y1 - LINE * size * (number + 1) + 0.29 * size
-        colour = label.colour or (INK if bold else MUTED)
+        plain = not bold and label.role == "edge"
+        colour = MUTED if plain or not (bold or label.colour) else label.colour or INK
         ax.text(x, baseline, line, fontsize=size * scale, family=FONT, weight="bold" if bold else "normal",
                 color=colour, ha=label.align, va="baseline", zorder=zorder, parse_math=False,
                 gid=f"{label.role}:{label.text}".replace("\n", " "))

@@ -400,7 +400,7 @@ class _Page:
 
     def leg_ends(self, number: int, key: tuple[str, int], low: int, high: int) -> tuple[float, float]:
         link = self.flow.links[number]
-        ends = {}
+        ends: dict[int, float] = {}
         for row, _, _, y in self.runs(number):
             ends.setdefault(row, y)
         if len(self.slots.legs[number]) == 2:

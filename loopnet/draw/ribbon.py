@@ -4,6 +4,7 @@ Everything is in points; y goes up."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import copysign
 
 import numpy as np
@@ -77,6 +78,6 @@ def ribbon_polygon(path: Sequence[Point], width: float, radius: float, head: boo
 def path_boxes(path: Sequence[Point], width: float) -> list[Box]:
     """Boxes that together cover a ribbon without its head: one for each leg [pt]."""
     half, boxes = width / 2, []
-    for (ax, ay), (bx, by) in zip(path, path[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(path):
         boxes.append(Box(min(ax, bx) - half, min(ay, by) - half, max(ax, bx) + half, max(ay, by) + half))
     return boxes

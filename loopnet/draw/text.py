@@ -93,7 +93,7 @@ def line_width(text: str, size: float, bold: bool = False) -> float:
 def wrap(text: str, limit: float, size: float, bold: bool = False) -> tuple[str, ...]:
     """Break text at spaces so that no line is wider than `limit` [pt]; a longer word is cut with a hyphen.
 
-    >>> wrap("cosine and incidence loss", 60, 8)
+    >>> wrap("cosine and incidence loss", 56, 8)
     ('cosine and', 'incidence', 'loss')
     """
     lines: list[str] = []
