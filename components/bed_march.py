@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from math import exp, expm1, inf, isfinite
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.linalg.lapack import dgtsv, dtbtrs
@@ -21,23 +21,13 @@ from components.bed_correlations import (
     stagnant_conductivity,
     volumetric_exchange,
 )
-from loopnet.errors import PropertyRangeError
-from loopnet.params import Parameters, param
+from loopnet.errors import ParameterError, PropertyRangeError
+from loopnet.params import Parameters, check_range, param
 from loopnet.units import show
 
 __all__ = ["Bed", "BedStep"]
 
-_RELAX = 0.8  # largest part of its way to equilibrium that a cell goes in one sub-step
-
-
-class Substance(Protocol):
-    """What the bed asks of a medium; all vectorised, temperature [K] first, at the medium's own pressure."""
-
-    def h(self, T: Any, /) -> Any: ...
-    def rho(self, T: Any, /) -> Any: ...
-    def mu(self, T: Any, /) -> Any: ...
-    def cp(self, T: Any, /) -> Any: ...
-    def k(self, T: Any, /) -> Any: ...
+_RELAX = 0.9  # largest part of its way to equilibrium that a cell goes in one sub-step
 
 
 class BedStep(NamedTuple):
@@ -55,6 +45,7 @@ class _Curve(NamedTuple):
     temperature: np.ndarray  # [K]
     gas: np.ndarray  # gas enthalpy at that temperature [J/kg]
     slope: np.ndarray  # d gas / d energy [1/kg]
+    both: np.ndarray  # gas + 1j slope, so that one look-up finds both
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,6 +100,15 @@ class Bed(BedShape):
     conductivity: float | None = None
     span: tuple[float, float] = (250.0, 1100.0)
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        check_range(self.cells, where="Bed.cells", unit="-", low=3, high=5000)
+        for name in ("exchange", "conductivity"):
+            value = getattr(self, name)
+            if value is not None and not value >= (0.0 if name == "conductivity" else 1e-9):
+                raise ParameterError("out of range", where=f"Bed.{name}", got=str(value), allowed="positive numbers",
+                                     hint="None for the published correlation")
+
     # ---- what is computed once
 
     @cached_property
@@ -123,14 +123,8 @@ class Bed(BedShape):
         even = np.linspace(energy[0], energy[-1], len(energy))
         temperature = np.interp(even, energy, temperature)
         gas = np.asarray(self.gas.h(temperature), dtype=float)
-        return _Curve(even, temperature, gas, np.gradient(gas, even))
-
-    @cached_property
-    def _loss_ua(self) -> np.ndarray:
-        ua = np.full(self.cells, self.wall_ua / self.cells)
-        ua[0] += self.top_ua
-        ua[-1] += self.bottom_ua
-        return ua
+        slope = np.gradient(gas, even)
+        return _Curve(even, temperature, gas, slope, gas + 1j * slope)
 
     @cached_property
     def _transport(self) -> tuple[float, float, float, float]:
@@ -139,9 +133,16 @@ class Bed(BedShape):
         return mu, k, cp, mu * cp / k
 
     @cached_property
-    def _least_capacity(self) -> float:
+    def _diffusion(self) -> tuple[float, float, float, np.ndarray]:
+        """Least capacity of a cell [J/K]; link of two cells at rest [W/K] and per gas flow [J/(kg K)]; loss [W/K]."""
         energy, temperature = self._curve[:2]
-        return float(np.min(np.diff(energy)[np.diff(temperature) > 0] / np.diff(temperature)[np.diff(temperature) > 0]))
+        least = 1 / float(np.max(np.diff(temperature) / np.diff(energy)))
+        per = self.area * self.cells / self.length
+        still = self.axial_conductivity(0.0) * per
+        ua = np.full(self.cells, self.wall_ua / self.cells)
+        ua[0] += self.top_ua
+        ua[-1] += self.bottom_ua
+        return least, still, self.axial_conductivity(1.0) * per - still, ua
 
     # ---- correlations at a flow
 
@@ -231,6 +232,10 @@ class Bed(BedShape):
         PropertyRangeError
             When inlet or ambient is outside the span.
         """
+        if not (isfinite(m) and isfinite(h_in) and 0 < dt < inf):
+            raise ParameterError("flow, inlet enthalpy or step of time is not usable", where="bed",
+                                 got=f"m = {m} kg/s, h_in = {h_in} J/kg, dt = {dt} s",
+                                 allowed="finite numbers, dt above 0", hint="look at what sets the flow of the bed")
         self._check(ambient, "ambient")
         state, lost = self._conduct(state, abs(m), ambient, dt)
         if m == 0:
@@ -243,67 +248,76 @@ class Bed(BedShape):
         return BedStep(along if m > 0 else along[::-1], h_out, lost)
 
     def _conduct(self, state: np.ndarray, m: float, ambient: float, dt: float) -> tuple[np.ndarray, float]:
-        """Conduction and loss, implicit in temperature; moves never past equilibrium, as the least capacity is used."""
-        link = self.axial_conductivity(m) * self.area * self.cells / self.length * dt
-        ua = self._loss_ua * dt
-        temperature = self.temperatures(state)
-        main = ua + (self._least_capacity + 2 * link)
+        """Conduction and loss, implicit in temperature; nothing passes equilibrium, as the least capacity is used."""
+        least, still, mixing, ua = self._diffusion
+        link, ua = (still + mixing * m) * dt, ua * dt
+        temperature = np.interp(state, self._curve.energy, self._curve.temperature)
+        main = ua + (least + 2 * link)
         main[0] -= link
         main[-1] -= link
         side = np.full(self.cells - 1, -link)
-        new = dgtsv(side, main, side, self._least_capacity * temperature + ua * ambient)[3]
+        new = dgtsv(side, main, side, least * temperature + ua * ambient, overwrite_d=1, overwrite_b=1)[3]
         loss = ua * (new - ambient)
-        out = state - loss
         flow = link * (new[:-1] - new[1:])
+        out = state - loss
         out[:-1] -= flow
         out[1:] += flow
-        return out, float(loss.sum())
+        return out, float(np.add.reduce(loss))
 
     def _blow(self, e: np.ndarray, mass: float, h_in: float, units: float) -> float:
         """Blow `mass` [kg] of gas through the cells `e` [J] (in flow order, changed in place); mean outlet enthalpy."""
-        curve = self._curve
-        # exact passage of one cell: a of the inlet, 1-a of the stones' mean, tilt of their slope across the cell
-        a = exp(-units)
-        part = -expm1(-units)
-        tilt = (1 + a) / 2 - part / units if units > 1e-3 else units * units / 12
-        if units == inf:
-            tilt = 0.5
-        own = (1 - 2 * tilt) * part / 2  # share of the mid-step shift taken from the cell's own balance
-        lo, hi = np.interp([e.min(), e.max()], curve.energy, curve.gas)
-        lo, hi = min(lo, h_in), max(hi, h_in)
-        i, j = np.searchsorted(curve.gas, (lo, hi))
-        steep = curve.slope[max(i - 1, 0):j + 1]
-        steepest, flattest = float(steep.max()), float(steep.min())
+        energies, _, gas, slopes, both = self._curve
+        # a cell hands on `a` of the inlet, `part` of the stones' mean, `tilt` of their slope across the cell
+        a, part = exp(-units), -expm1(-units)
+        tilt = (0.5 if units == inf else (1 + a) / 2 - part / units) if units > 1e-3 else units * units / 12
+        own = (1 - 2 * tilt) * part / 2  # the stones at mid sub-step: from the cell's own balance, else from the slope
+        e_in = float(np.interp(h_in, gas, energies))
+        least, most = min(float(e.min()), e_in), max(float(e.max()), e_in)
+        ends = np.interp((least, most), energies, both)
+        (low, high), (one, other) = ends.real.tolist(), ends.imag.tolist()
+        per = (len(energies) - 1) / (energies[-1] - energies[0])
+        between = slopes[int((least - energies[0]) * per) + 1:int((most - energies[0]) * per) + 1]
+        steepest = float(between.max(initial=max(one, other)))
+        flattest = float(between.min(initial=min(one, other)))
         largest = _RELAX / (steepest * part)
+
         n = len(e)
-        band = np.ones((2, n), order="F")
-        right = np.empty(n)
-        delta = np.empty(n + 1)
-        h = np.empty(n + 1)
-        h[0] = h_in
-        out, rest = 0.0, mass
+        change, h = np.empty(n + 1), np.empty(n + 1)
+        up, down, inner, h[0] = change[:-1], change[1:], change[1:-1], h_in
+        band = np.empty((2, n), order="F")  # unit lower bidiagonal: only the second row is read
+        out, rest, gone, settled = 0.0, mass, 0.0, 1e-14 * (abs(low) + abs(high))
         while rest > 0:
-            gone = min(largest, rest)
+            if gone != (gone := largest if rest > largest * (1 + 1e-12) else rest):
+                quick, slow = gone * steepest, gone * flattest
+                mid = 1 + own * (quick + slow) / 2
+                give = part / mid  # out = (1 - give) in + give (stones + lean of their slope)
+                band[1] = give - 1
+                # no cell may pass its upstream neighbour, were it the quickest and its slope shifted the least
+                bound = min(4.0, 2 * (mid / quick - part) / (tilt * (1 - part * slow)))
             rest -= gone
-            if rest < 1e-12 * mass:
-                rest = 0.0
-            g = np.interp(e, curve.energy, curve.gas)
-            co = gone * np.interp(e, curve.energy, curve.slope)
-            delta[0] = g[0] - h_in
-            np.subtract(g[1:], g[:-1], out=delta[1:-1])
-            last = g[-1] - g[-2]
-            delta[-1] = min(last, (hi - g[-1])) if last > 0 else max(last, lo - g[-1])
-            up, down = delta[:-1], delta[1:]
-            low = gone * flattest
-            bound = min(2.0, ((1 + own * low) / (gone * steepest) - part) / (tilt * (1 - part * low)))
-            slope = np.minimum(np.minimum(bound * abs(up), 2 * abs(down)), 0.5 * abs(up + down))
-            slope *= np.sign(up) * (up * down > 0)
-            weight = 1 / (1 + own * co)
-            right[:] = weight * (part * g + (tilt * slope) * (1 - part * co))
-            carry = weight * (a + own * co)
-            right[0] += carry[0] * h_in
-            band[1, :-1] = -carry[1:]
-            h[1:] = dtbtrs(band, right, uplo="L", diag="U")[0]
-            e += gone * (h[:-1] - h[1:])
-            out += gone * float(h[-1])
+            pair = np.interp(e, energies, both)  # gas enthalpy in equilibrium, and its slope, in one look-up
+            g, lean = pair.real, pair.imag * (-0.5 * tilt * gone)
+            np.subtract(g[1:], g[:-1], out=inner)
+            first, last = g.item(0) - h_in, change.item(-2)
+            change[0] = first
+            change[-1] = min(last, high - g.item(-1)) if last > 0 else max(last, low - g.item(-1))
+            if abs(first) < settled and float(abs(change).max()) < settled:
+                return (out + (gone + rest) * h_in) / mass  # all at inlet temperature: the rest passes unchanged
+            change += 1e-200  # no 0/0
+            ratio = down / up
+            slope = ratio + 1  # twice the mean slope, over `up`; limited to stay monotone
+            ratio *= 4
+            np.minimum(slope, ratio, out=slope)
+            slope.clip(0.0, bound, out=slope)
+            slope *= up
+            lean += 0.5 * tilt / part
+            slope *= lean
+            slope += g
+            slope *= give
+            slope[0] += (1 - give) * h_in
+            h[1:] = dtbtrs(band, slope, uplo="L", diag="U", overwrite_b=1)[0]
+            out += gone * h.item(-1)
+            np.subtract(h[:-1], h[1:], out=slope)
+            slope *= gone
+            e += slope
         return out / mass
