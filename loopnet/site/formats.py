@@ -147,8 +147,13 @@ def _read(body: Source, reader: Callable[[io.StringIO], Any], head: str, wanted:
 
 
 def _pascal(millibar: Array) -> Array:
-    """Pressure in Pa; marks for a missing value (all negative or above any pressure) stay below or above the range."""
-    return millibar * 100.0
+    """Pressure in Pa; marks for a missing value (negative, or above any pressure) stay outside the range."""
+    return np.round(millibar * 100.0, 3)
+
+
+def _codes(marks: tuple[float, ...]) -> dict[str, tuple[float, ...]]:
+    """The same marks for every column; those of the pressure went through `_pascal`."""
+    return {key: (*marks, *(100 * mark for mark in marks)) if key == "pressure" else marks for key in NSRDB_COLUMNS}
 
 
 def _blame(body: Source, wanted: dict[str, tuple[str, str, int]]) -> None:
@@ -221,15 +226,16 @@ def _tmy3(source: Source) -> Table:
         label for key, label in TMY3_COLUMNS.items() if key not in ("humidity", "pressure")))
     body = _body(source, 2, (len(head),))
     split = [_cells(line) for line in body.lines]
-    month, day, year = _pattern(body, [line[at[TMY3_TIMES[0]]] for line in split], r"\s*(\d+)/(\d+)/(\d{4})\s*", TMY3_TIMES[0])
-    hour, minute = _pattern(body, [line[at[TMY3_TIMES[1]]] for line in split], r"\s*(\d+):(\d+)\s*", TMY3_TIMES[1])
+    date, clock = TMY3_TIMES
+    month, day, year = _pattern(body, [line[at[date]] for line in split], r"\s*(\d+)/(\d+)/(\d{4})\s*", date)
+    hour, minute = _pattern(body, [line[at[clock]] for line in split], r"\s*(\d+):(\d+)\s*", clock)
     wanted = {key: (VARIABLE_MAP[label], label, at[label]) for key, label in TMY3_COLUMNS.items() if label in at}
     marks = Stamps(body, year, month, day, hour, minute, hours=(0, 24), ends=True)
     columns = _read(body, read_tmy3, "0,,,0,0,0,0\n" + ",".join(head) + "\n", wanted)
     if "pressure" in columns:
         columns["pressure"] = _pascal(columns["pressure"])
     return Table("TMY3", place, columns, {key: item[1] for key, item in wanted.items()},
-                 dict.fromkeys(wanted, TMY3_CODES), marks)
+                 _codes(TMY3_CODES), marks)
 
 
 def _pattern(body: Source, cells: Sequence[str], pattern: str, label: str) -> list[Whole]:
@@ -266,7 +272,7 @@ def _columns(source: Source, row: int, head: Sequence[str], wanted: Sequence[str
 NSRDB_COLUMNS = {"dni": "DNI", "ghi": "GHI", "dhi": "DHI", "ambient": "Temperature", "dew_point": "Dew Point",
                  "humidity": "Relative Humidity", "pressure": "Pressure", "wind": "Wind Speed"}
 NSRDB_TIMES = ("Year", "Month", "Day", "Hour", "Minute")
-NSRDB_CODES = (-9999.0, -999.0, 9999.0, 999.0)
+NSRDB_CODES = (-9999.0, -999.0, 9999.0)
 """Marks for a missing value: common practice, no source."""
 
 
@@ -292,9 +298,8 @@ def _nsrdb(source: Source) -> Table:
         head.pop()
     humid = "Dew Point" if "Dew Point" in head or "Relative Humidity" not in head else "Relative Humidity"
     at = _columns(source, source.rows[2], head, (*NSRDB_TIMES, "DNI", "GHI", "DHI", "Temperature", humid, "Wind Speed"))
-    trimmed = tuple(line.rstrip(", \t") + "," * max(0, len(head) - line.rstrip(", \t").count(",") - 1)
-                    if line.endswith(",") else line for line in source.lines)
-    body = _body(replace(source, lines=trimmed), 3, (len(head),))
+    spare = re.compile(rf"^((?:[^,]*,){{{len(head) - 1}}}[^,]*),+$")  # spreadsheets add blank columns at the right
+    body = _body(replace(source, lines=tuple(spare.sub(r"\1", line) for line in source.lines)), 3, (len(head),))
     split = [_cells(line) for line in body.lines]
     year, month, day, hour, minute = (_whole(body, [line[at[label]] for line in split], label) for label in NSRDB_TIMES)
     wanted = {key: (VARIABLE_MAP[label], label, at[label]) for key, label in NSRDB_COLUMNS.items() if label in at}
@@ -305,4 +310,4 @@ def _nsrdb(source: Source) -> Table:
     if "pressure" in columns and said.get("pressure units", "mbar").lower() not in ("pa", "pascal"):
         columns["pressure"] = _pascal(columns["pressure"])
     return Table("NSRDB-style CSV", {"name": name, **number}, columns, {key: item[1] for key, item in wanted.items()},
-                 dict.fromkeys(wanted, NSRDB_CODES), marks)
+                 _codes(NSRDB_CODES), marks)

@@ -36,9 +36,9 @@ class Stamps:
     ends: bool
 
     def __post_init__(self) -> None:
-        low, high = self.hours
-        for label, values, first, last in (("year", self.year, 1800, 2200), ("month", self.month, 1, 12),
-                                           ("hour", self.hour, low, high), ("minute", self.minute, 0, 60)):
+        ranges = {"year": (1800, 2200), "month": (1, 12), "hour": self.hours, "minute": (0, 60 if self.ends else 59)}
+        for label, (first, last) in ranges.items():
+            values = getattr(self, label)
             _within(self.body, label, values, first, np.full(values.size, last))
         _within(self.body, "day", self.day, 1, _month_length(self.year, self.month))
 

@@ -126,7 +126,7 @@ def repaired(table: Table, site: Site, moments: NDArray[Any], sun: dict[str, Arr
     _dew_not_above(desk, columns)
     _closure(desk, columns, height)
     for key in ("ambient", "dew_point"):
-        columns[key] = columns[key] + 273.15
+        columns[key] = np.round(columns[key] + 273.15, 4)  # no last digits from the sum
     return {key: columns[key] for key in COLUMNS}, tuple(desk.notes)
 
 
@@ -182,7 +182,7 @@ def _night_sun(desk: _Desk, values: Array, bad: Mask) -> Mask:
         desk.refuse("direct sun while the sun is below the horizon", night, "dni",
                     f"{100 * dark / total:.1f} % of the direct sunlight in {int(night.sum())} rows",
                     f"up to {100 * NIGHT_SHARE:g} %",
-                    "check the time zone (hours east of UTC, negative in the Americas) and the longitude (east positive)")
+                    "check time zone (hours east of UTC, negative in the Americas) and longitude (east positive)")
     return night
 
 

@@ -53,8 +53,8 @@ def tamarisk_basin() -> Weather:
     Examples
     --------
     >>> year = tamarisk_basin()
-    >>> len(year), year.invented, round(float(year.columns["dni"].sum() / 1000), -2)
-    (8760, True, 2500.0)
+    >>> len(year), year.invented, round(year.summary()["dni_kwh_m2"])
+    (8760, True, 2553)
     """
     times = np.datetime64(f"{YEAR}-01-01", "s") + np.arange(HOURS) * np.timedelta64(STEP, "s")
     uniform = np.random.Generator(np.random.PCG64(SEED)).random((6, HOURS))
