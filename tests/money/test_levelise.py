@@ -261,7 +261,9 @@ def test_bill_adds_up_and_shows_itself():
     assert len(bill.prices_used()) == 6
     assert "6 lines" in repr(bill)
     assert "nitrate" in bill._repr_html_()
-    assert bill.priced(BOOK) == bill
+    lasting = bill + Bill([BOOK.line("collector.drive", quantity=1.0, component="field", life=30, note="quoted")])
+    assert lasting.priced(BOOK) == lasting
+    assert lasting.lines[-1].life == 30
 
 
 def test_extrapolated_prices_are_carried_to_the_result():
