@@ -109,12 +109,12 @@ def _whole(body: Source, cells: Sequence[str], label: str) -> Whole:
     """Whole numbers of a time column; the first cell that is none is named."""
     try:
         values = np.array(cells, float)
-        if (values == np.round(values)).all():
+        if ((values == np.round(values)) & (np.abs(values) < 1e6)).all():
             return values.astype(np.int64)
     except ValueError:
         pass
     for text, row in zip(cells, body.rows, strict=True):
-        if not re.fullmatch(r"\s*[+-]?\d+(\.0*)?\s*", text):
+        if not re.fullmatch(r"\s*[+-]?\d{1,6}(\.0*)?\s*", text):
             raise body.error("this is not a whole number", rows=[row], column=label, got=repr(text),
                              allowed="a whole number", hint="repair the time stamp of this row")
     raise body.error("these are not whole numbers", column=label, hint="repair the time stamps")
@@ -227,8 +227,8 @@ def _tmy3(source: Source) -> Table:
     body = _body(source, 2, (len(head),))
     split = [_cells(line) for line in body.lines]
     date, clock = TMY3_TIMES
-    month, day, year = _pattern(body, [line[at[date]] for line in split], r"\s*(\d+)/(\d+)/(\d{4})\s*", date)
-    hour, minute = _pattern(body, [line[at[clock]] for line in split], r"\s*(\d+):(\d+)\s*", clock)
+    month, day, year = _pattern(body, [line[at[date]] for line in split], r"(\d{1,2})/(\d{1,2})/(\d{4})", date)
+    hour, minute = _pattern(body, [line[at[clock]] for line in split], r"(\d{1,2}):(\d{2})", clock)
     wanted = {key: (VARIABLE_MAP[label], label, at[label]) for key, label in TMY3_COLUMNS.items() if label in at}
     marks = Stamps(body, year, month, day, hour, minute, hours=(0, 24), ends=True)
     columns = _read(body, read_tmy3, "0,,,0,0,0,0\n" + ",".join(head) + "\n", wanted)

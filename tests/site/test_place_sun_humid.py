@@ -31,7 +31,8 @@ def test_solar_position_example():
 def test_sunrise_and_sunset_of_the_example():
     # Same example: sunrise 06:12:43, sunset 17:20:19, seen. The report works in days of UTC, so the sunset is that of
     # the evening of the 16th in local time. Both are for 0.8333 deg below the horizon, which is
-    # 0.8333 / (15 cos(latitude) sin(azimuth)) h, some 4.4 minutes, from the true horizon. Tolerance 8 s: the parabola, the slope.
+    # 0.8333 / (15 cos(latitude) sin(azimuth)) h, some 4.4 minutes, from the true horizon.
+    # Tolerance 8 s: the parabola, the slope.
     site = Site(latitude=39.742476, longitude=-105.1786, altitude=1830.14, timezone=-7)
     up = [sunlit(np.datetime64(f"2003-10-{day}T00:30", "ms") + np.arange(24) * np.timedelta64(1, "h"), 3600, site)["up"]
           for day in (16, 17)]
