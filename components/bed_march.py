@@ -27,7 +27,7 @@ from loopnet.units import show
 
 __all__ = ["Bed", "BedStep"]
 
-_RELAX = 0.9  # largest part of its way to equilibrium that a cell goes in one sub-step
+_RELAX = 0.8  # largest part of its way to equilibrium that a cell goes in one sub-step
 
 
 class BedStep(NamedTuple):
@@ -87,10 +87,44 @@ class Bed(BedShape):
 
     Notes
     -----
-    Each cell is passed by the gas with the exact exponential of its transfer units over a limited linear profile of
-    the stones (third order upwind where smooth, monotone at fronts), with the stones at mid sub-step; sub-steps end
-    when a cell has gone 0.8 of its way, the last is a fraction, so results are continuous in the flow. Temperatures
-    stay between those of stones, inlet and ambient.
+    The gas passes each cell with the exact exponential of its transfer units over a limited linear profile of the
+    stones, these taken at mid sub-step: second order in space and time, monotone at fronts. A sub-step ends when the
+    quickest cell has gone 0.8 of its way; the last is a fraction, so results are continuous in flow and inlet.
+    Temperatures stay between those of stones, inlet and ambient. Conduction and loss, once a step, see the bed as it
+    stood at its beginning.
+
+    Errors measured with 60 cells, as parts of the temperature step at the inlet, worst cell (mean over cells):
+    against Schumann 0.004 (0.0015) for 20 transfer units, 0.0014 (0.0002) for 150; no resistance: the front spreads
+    to a standard deviation of 0.02 bed lengths after 0.6 bed lengths (0.10 with plain upwind differences). Over a
+    hundred days of a bed with 144 transfer units, the heat given is 0.03 % from that with 240 cells; halving the step
+    changes an hour's outlet by up to 2e-4 of the swing, an hour's loss by up to 16 %, the loss over a cycle by 2 %.
+    About 0.13 ms an hourly step.
+
+    Properties in h_v and in the mixing are those at `reference`: h_v of air is some 20 % lower at 300 K and
+    higher at 900 K.
+
+    Raises
+    ------
+    ParameterError
+        When a parameter is out of range.
+
+    References
+    ----------
+    T. E. W. Schumann, Heat transfer: a liquid flowing through a porous prism, J. Franklin Inst. 208 (1929) 405-416.
+
+    Examples
+    --------
+    Half an hour of hot air into a cold bed, then what comes back:
+
+    >>> from loopnet.media import medium
+    >>> air = medium("air")
+    >>> bed = Bed(solid=medium("crushed rock"), gas=air, length=6.0, area=10.0)
+    >>> state, h_out, lost = bed.step(bed.uniform(300.0), 4.0, air.h(870.0), 290.0, 1800.0)
+    >>> round(float(bed.temperatures(state)[0])), round(float(air.T(h_out)))
+    (862, 300)
+    >>> state, h_out, lost = bed.step(state, -2.0, air.h(300.0), 290.0, 1800.0)
+    >>> 840 < air.T(h_out) < 870
+    True
     """
 
     solid: Any
