@@ -85,10 +85,11 @@ class EnergyFlow:
 
     @property
     def sun(self) -> float:
-        """What per cents refer to [unit of the flow]: all sun that enters, or all that enters if there is no sun."""
+        """What per cents refer to [unit of the flow]: all that leaves the sources of sun, or all sources if none is."""
         targets = {link.target for link in self.links}
         entering = [link for link in self.links if link.source not in targets]
-        return fsum(link.value for link in entering if link.kind == "sun") or fsum(link.value for link in entering)
+        suns = {link.source for link in entering if link.kind == "sun"}
+        return fsum(link.value for link in entering if link.source in suns or not suns)
 
     def losses(self) -> dict[str, float]:
         """Every end that receives only losses: name -> energy [unit of the flow]."""

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from loopnet.draw.flow import EnergyFlow, Shape
 
-__all__ = ["Slots", "assign_slots"]
+__all__ = ["Key", "Slots", "assign_slots"]
 
-Key = tuple[str, int]
+Key = tuple[str, str | int]
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class Slots:
     legs with the lower and upper row they join. `entering` and `leaving` list the links of a node from top to bottom.
     """
 
-    sequence: tuple[tuple[str, str | int], ...]
+    sequence: tuple[Key, ...]
     row: dict[str, int]
     lane: dict[int, int]
     legs: dict[int, list[tuple[Key, int, int]]]
@@ -101,7 +101,7 @@ def _rows(chains: dict[int, tuple[float, float]],
 def _in_order(flow: EnergyFlow, shape: Shape, row: dict[str, int], lane: dict[int, int],
               legs: dict[int, list[tuple[Key, int, int]]], kinds: dict[int, str], goes_up: dict[int, bool],
               comes_down: dict[int, bool]) -> Slots:
-    sequence: list[tuple[str, str | int]] = []
+    sequence: list[Key] = []
     links = flow.links
     for name in shape.order:
         arriving = [n for n in kinds if links[n].target == name and kinds[n] != "out"]
