@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
@@ -12,13 +12,11 @@ from numpy.typing import ArrayLike
 from loopnet.errors import ParameterError
 from loopnet.media.base import Limits, Medium, Price, _shaped
 from loopnet.media.coolprop import sweep
+from loopnet.media.isobar import METHODS, Isobar, exactly, split
 from loopnet.media.steam_tables import P_HIGH, P_LOW, At, Region, Saturation, coordinate, pressure_of
 from loopnet.media.tables import Array
 
 __all__ = ["Water"]
-
-_METHODS = {"T": "T", "h": "hmass", "s": "smass", "rho": "rhomass", "cp": "cpmass", "mu": "viscosity",
-            "k": "conductivity"}
 
 
 class Water(Medium):
@@ -52,106 +50,81 @@ class Water(Medium):
     # tables -----------------------------------------------------------------------------------------------------
 
     @cached_property
-    def _saturation(self) -> Saturation:
+    def saturation(self) -> Saturation:
         return Saturation()
 
     @cached_property
-    def _liquid(self) -> Region:
-        return Region("liquid", self._saturation, (100, 100), 0.12)
+    def liquid(self) -> Region:
+        return Region("liquid", self.saturation, (100, 100), 0.12)
 
     @cached_property
-    def _steam(self) -> Region:
-        return Region("gas", self._saturation, (120, 60), 0.02)
+    def steam(self) -> Region:
+        return Region("gas", self.saturation, (120, 60), 0.02)
 
     # saturation -------------------------------------------------------------------------------------------------
 
-    def _saturated(self, what: str, p: ArrayLike) -> Any:
-        pressure: Array = np.asarray(p, dtype=float)
-        if self.exact:
-            name, side = what.rsplit("_", 1)
-            return _shaped(_exact("PQ", pressure, np.full(pressure.shape, float(side == "g")), _METHODS[name]))
-        return _shaped(self._saturation.read(what, self._saturation.at(pressure)))
-
     def T_sat(self, p: ArrayLike) -> Any:
         """Saturation temperature [K] at `p` [Pa]."""
-        return self._saturated("T_f", p)
+        return Isobar(self, p).saturated("T_f")
 
     def p_sat(self, T: ArrayLike) -> Any:
         """Saturation pressure [Pa] at `T` [K]."""
         T = np.asarray(T, dtype=float)
         if self.exact:
-            return _shaped(_exact("QT", np.zeros(T.shape), T, "p"))
-        return _shaped(np.exp(np.minimum(self._saturation.ln_p(T), 500.0)))  # far outside: large, not infinite
+            return exactly("QT", np.zeros(T.shape), T, "p")
+        return _shaped(np.exp(np.minimum(self.saturation.ln_p(T), 500.0)))  # far outside: large, not infinite
 
     p_vap = p_sat
 
     def h_f(self, p: ArrayLike) -> Any:
         """Enthalpy of boiling water [J/kg] at `p` [Pa]."""
-        return self._saturated("h_f", p)
+        return Isobar(self, p).saturated("h_f")
 
     def h_g(self, p: ArrayLike) -> Any:
         """Enthalpy of dry saturated steam [J/kg] at `p` [Pa]."""
-        return self._saturated("h_g", p)
+        return Isobar(self, p).saturated("h_g")
 
     def s_f(self, p: ArrayLike) -> Any:
         """Entropy of boiling water [J/kg/K] at `p` [Pa]."""
-        return self._saturated("s_f", p)
+        return Isobar(self, p).saturated("s_f")
 
     def s_g(self, p: ArrayLike) -> Any:
         """Entropy of dry saturated steam [J/kg/K] at `p` [Pa]."""
-        return self._saturated("s_g", p)
+        return Isobar(self, p).saturated("s_g")
 
     def rho_f(self, p: ArrayLike) -> Any:
         """Density of boiling water [kg/m3] at `p` [Pa]."""
-        return self._saturated("rho_f", p)
+        return Isobar(self, p).saturated("rho_f")
 
     def rho_g(self, p: ArrayLike) -> Any:
         """Density of dry saturated steam [kg/m3] at `p` [Pa]."""
-        return self._saturated("rho_g", p)
+        return Isobar(self, p).saturated("rho_g")
 
     # from enthalpy or entropy -----------------------------------------------------------------------------------
 
+    def isobar(self, p: ArrayLike) -> Isobar:
+        """Water at pressures `p` [Pa], for several readings there: what p alone decides is found once."""
+        return Isobar(self, p)
+
     def T(self, h: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Temperature [K] at enthalpy `h` [J/kg] and pressure `p` [Pa], in every region."""
-        return self._from("h", h, _needed(p), "T", Region.T_h, lambda f, g, x: f)
+        return Isobar(self, _needed(p)).T_h(h)
 
     def s_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Entropy [J/kg/K] at pressure `p` [Pa] and enthalpy `h` [J/kg], in every region."""
-        return self._from("h", h, p, "s", Region.s_h, _mix)
+        return Isobar(self, p).s_h(h)
 
     def h_ps(self, p: ArrayLike, s: ArrayLike) -> Any:
         """Enthalpy [J/kg] at pressure `p` [Pa] and entropy `s` [J/kg/K], in every region."""
-        return self._from("s", s, p, "h", Region.h_s, _mix)
+        return Isobar(self, p).h_s(s)
 
     def rho_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Density [kg/m3] at pressure `p` [Pa] and enthalpy `h` [J/kg], in every region; wet steam without slip."""
-        return self._from("h", h, p, "rho", Region.rho_h, lambda f, g, x: 1 / _mix(1 / f, 1 / g, x))
+        return Isobar(self, p).rho_h(h)
 
     def x_ph(self, p: ArrayLike, h: ArrayLike) -> Any:
         """Share of steam by mass [-] at `p` [Pa] and `h` [J/kg]; below 0 in liquid and above 1 in superheated steam."""
-        p, h = np.broadcast_arrays(np.asarray(p, dtype=float), np.asarray(h, dtype=float))
-        f, g = self.h_f(p), self.h_g(p)
-        return _shaped((h - f) / (g - f))
-
-    def _from(self, by: str, value: ArrayLike, p: ArrayLike, what: str, single: Callable[[Region, Array, At], Array],
-              wet: Callable[[Array, Array, Array], Array]) -> Any:
-        """Find the region of each point by h or s, and read it there."""
-        value, p = np.broadcast_arrays(np.asarray(value, dtype=float), np.asarray(p, dtype=float))
-        if self.exact:
-            pair, first, second = ("HmassP", value, p) if by == "h" else ("PSmass", p, value)
-            return _shaped(_exact(pair, first, second, _METHODS[what]))
-        shape, value, saturation = value.shape, value.ravel(), self._saturation
-        at = saturation.at(p.ravel())
-        f = saturation.read(f"{by}_f", at)
-        x = (value - f) / (saturation.read(f"{by}_g", at) - f)
-        out = np.empty(value.size)
-        for region, pick in _split(x > 1, x < 0):
-            if region == "wet":
-                there = at.pick(pick)
-                out[pick] = wet(saturation.read(f"{what}_f", there), saturation.read(f"{what}_g", there), x[pick])
-            else:
-                out[pick] = single(self._steam if region == "steam" else self._liquid, value[pick], at.pick(pick))
-        return _shaped(out.reshape(shape))
+        return Isobar(self, p).x_h(h)
 
     # from temperature -------------------------------------------------------------------------------------------
 
@@ -178,13 +151,13 @@ class Water(Medium):
     def _at(self, T: ArrayLike, p: ArrayLike | None, what: str, read: Callable[[Region, Array, At], Array]) -> Any:
         T, p = np.broadcast_arrays(np.asarray(T, dtype=float), np.asarray(_needed(p), dtype=float))
         if self.exact:
-            return _shaped(_exact("PT", p, T, _METHODS[what]))
+            return exactly("PT", p, T, METHODS[what])
         shape, T = T.shape, T.ravel()
-        at = self._saturation.at(p.ravel())
-        steam = self._saturation.read("T_f", at) <= T
+        at = self.saturation.at(p.ravel())
+        steam = self.saturation.read("T_f", at) <= T
         out = np.empty(T.size)
-        for region, pick in _split(steam, ~steam):
-            out[pick] = read(self._steam if region == "steam" else self._liquid, T[pick], at.pick(pick))
+        for region, pick in split(steam, ~steam):
+            out[pick] = read(self.steam if region == "steam" else self.liquid, T[pick], at.pick(pick))
         return _shaped(out.reshape(shape))
 
     @cached_property
@@ -200,7 +173,7 @@ class Water(Medium):
         T_sat, hot = self.T_sat(p), np.arange(2000) < 1000
         gap = np.where(hot, self.limits.bulk, self.limits.low) - T_sat
         T = T_sat + np.sign(gap) * np.maximum(rng.uniform(0, 1, 2000) ** 2 * np.abs(gap), 0.1)
-        names = tuple(_METHODS.values())[1:]
+        names = tuple(METHODS.values())[1:]
         h, s, rho, cp, mu, k = np.concatenate([
             sweep("HEOS", "Water", "PT", p[part], T[part], names, phase)
             for part, phase in ((hot, "gas"), (~hot, "liquid"))], axis=1)
@@ -213,27 +186,8 @@ class Water(Medium):
         return {what: float(np.max(np.abs(got - want) / scale)) for what, (got, want, scale) in pairs.items()}
 
 
-def _mix(f: Array, g: Array, x: Array) -> Array:
-    return f + x * (g - f)
-
-
 def _needed(p: ArrayLike | None) -> ArrayLike:
     if p is None:
         raise ParameterError("water needs a pressure", where="water", got="p=None", allowed="1 kPa to 200 bar",
                              hint="give p [Pa] beside T or h")
     return p
-
-
-def _exact(pair: str, first: Array, second: Array, output: str) -> Array:
-    return sweep("HEOS", "Water", pair, first.ravel(), second.ravel(), (output,))[0].reshape(first.shape)
-
-
-def _split(steam: Any, liquid: Any) -> Iterator[tuple[str, Any]]:
-    """The regions that occur, with the points of each (a slice when it is all of them: no copies then)."""
-    for region, mask in (("steam", steam), ("liquid", liquid), ("wet", ~(steam | liquid))):
-        if mask.all():
-            if mask.size:
-                yield region, slice(None)
-            return
-        if mask.any():
-            yield region, np.flatnonzero(mask)
