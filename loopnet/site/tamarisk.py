@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -88,9 +89,7 @@ def _days(uniform: Array) -> Array:
 
 def _walk(noise: Array, memory: float) -> Array:
     """First-order memory over noise of -1..1, scaled to a standard deviation of about one."""
-    from scipy.signal import lfilter
-
-    walk = np.asarray(lfilter([1.0], [1.0, -memory], noise))
+    walk = np.array(list(accumulate(noise.tolist(), lambda held, new: memory * held + new)))
     return walk / walk.std()
 
 

@@ -213,14 +213,14 @@ def test_uneven_steps(files):
 @pytest.mark.parametrize("text", ["99999999999999999999", "1e400", "-1", "2.5"])
 def test_stamps_beyond_any_number(files, kind, text, request):
     lines = request.getfixturevalue(f"{kind}_lines")[:200]
-    refused(files.write(files.put(lines, 100, 1, text)), "whole number|no such time|not a time stamp", "row 100, column",
-            partial=True)
+    refused(files.write(files.put(lines, 100, 1, text)), "whole number|no such time|not a time stamp",
+            "row 100, column", partial=True)
 
 
 @pytest.mark.law
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(kind=st.sampled_from(["epw", "tmy3", "nsrdb"]), place=st.floats(0, 1), number=st.integers(0, 9),
-       scrap=st.sampled_from([b"", b",", b"\n", b"\r", b'"', b"nan", b"1e400", b"\xe9", b"-9900", b"99999999999999999"]))
+       scrap=st.sampled_from([b"", b",", b"\n", b"\r", b'"', b"nan", b"1e400", b"\xe9", b"-9900", b"9999999999999999"]))
 def test_a_damaged_file_is_read_or_refused(files, year, kind, place, number, scrap):
     """Whatever a transfer does to a file, the answer is weather or a DataError with where and hint."""
     data = ("\n".join(getattr(files, kind)(year.slice(0, 72))) + "\n").encode()
