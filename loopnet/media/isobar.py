@@ -88,7 +88,8 @@ class Isobar:
     def x_h(self, h: ArrayLike) -> Any:
         """Share of steam by mass [-] at `h` [J/kg]; below 0 in liquid and above 1 in superheated steam."""
         f, g = self.saturated("h_f"), self.saturated("h_g")
-        return (np.asarray(h, dtype=float) - f) / (g - f)
+        x = (np.asarray(h, dtype=float) - f) / (g - f)
+        return x if np.ndim(x) else float(x)
 
     def _read(self, by: str, value: ArrayLike, what: str, single: Callable[[Region, Array, At], Array]) -> Any:
         """Find the region of each point by h or s, and read `what` there."""
