@@ -12,7 +12,7 @@ from matplotlib.patches import Rectangle
 
 from loopnet.draw.figure import axes_size, new_axes, points_axes, write_label
 from loopnet.draw.palette import INK, KINDS, MUTED, PAPER
-from loopnet.draw.text import LINE, Box, Label, block, line_width, wrap
+from loopnet.draw.text import LINE, Block, Box, Label, block, line_width, wrap
 from loopnet.errors import ParameterError
 
 __all__ = ["CostLayout", "Segment", "draw_cost_bars", "layout_cost_bars"]
@@ -45,6 +45,11 @@ class CostLayout(NamedTuple):
 
 def _cents(value: float) -> str:
     return f"{100 * value:.{2 if abs(value) < 0.00995 else 1}f}"
+
+
+def _note(term: str, value: float, size: float) -> Block:
+    """A term's name and value in one, for a segment too narrow to hold them."""
+    return block("", "\n".join(wrap(f"{term} {_cents(value)}", 120.0, size)), 1e9, size)
 
 
 def layout_cost_bars(rows: Rows, title: str = "", width: float = 720.0, size: float = 8.0) -> CostLayout:
@@ -90,7 +95,8 @@ def layout_cost_bars(rows: Rows, title: str = "", width: float = 720.0, size: fl
     ahead = max(fsum(v for v in terms.values() if v > 0) for _, terms in table)
     credit = max(fsum(-v for v in terms.values() if v < 0) for _, terms in table)
     left = _EDGE + name_width + 8
-    scale = (width - left - _EDGE - 74) / ((ahead + credit) or 1.0)
+    notes = [_note(name, value, size).width for _, terms in table for name, value in terms.items()]
+    scale = (width - left - _EDGE - max(74.0, *notes)) / ((ahead + credit) or 1.0)
     zero = left + credit * scale
 
     segments: list[Segment] = []
@@ -106,7 +112,7 @@ def layout_cost_bars(rows: Rows, title: str = "", width: float = 720.0, size: fl
             y = box.y0
     for plant, terms in table:
         y -= _EDGE
-        row, low = _one_bar(plant, terms, order, zero, scale, y, size, width)
+        row, low = _one_bar(plant, terms, order, zero, scale, y, size)
         segments += row[0]
         labels += row[1]
         poles += row[2]
@@ -122,7 +128,7 @@ def layout_cost_bars(rows: Rows, title: str = "", width: float = 720.0, size: fl
 
 
 def _one_bar(plant: str, terms: Mapping[str, float], order: Sequence[str], zero: float, scale: float, top: float,
-             size: float, width: float) -> tuple[tuple[list[Segment], list[Label], list[tuple[float, float, float]]],
+             size: float) -> tuple[tuple[list[Segment], list[Label], list[tuple[float, float, float]]],
                                                  float]:
     segments: list[Segment] = []
     labels: list[Label] = []
@@ -139,7 +145,7 @@ def _one_bar(plant: str, terms: Mapping[str, float], order: Sequence[str], zero:
     box = Box(right + 7, middle - LINE * big / 2, right + 7 + line_width(total, big, True), middle + LINE * big / 2)
     labels.append(Label(total, box, (total,), (), big, (right, middle), "left", "end"))
     low, taken = top - _BAR, list[Box]()
-    for segment in sorted(segments, key=lambda s: -s.box.x0):
+    for segment in sorted(segments, key=lambda s: -(s.box.x0 + s.box.x1)):
         room, centre = segment.box.x1 - segment.box.x0 - 2 * _AIR, (segment.box.x0 + segment.box.x1) / 2
         text = block(segment.term, _cents(segment.value), max(room, 1.0), size)
         if text.width <= room and len(text.names) == 1 and text.height < _BAR:
@@ -149,8 +155,8 @@ def _one_bar(plant: str, terms: Mapping[str, float], order: Sequence[str], zero:
             labels.append(Label(segment.term, box, text.names, text.values, size, (centre, middle), "center", "segment",
                                 colour))
             continue
-        text = block("", f"{segment.term} {_cents(segment.value)}", 1e9, size)
-        x = min(centre + 3, width - _EDGE / 2 - text.width)
+        text = _note(segment.term, segment.value, size)
+        x = centre + 3
         box = Box(x, top - _BAR - 4 - text.height, x + text.width, top - _BAR - 4)
         while hit := [other for other in taken if box.meets(other, _AIR)]:
             box = box.moved(0.0, min(other.y0 for other in hit) - _AIR - 1e-6 - box.y1)

@@ -7,14 +7,14 @@ __all__ = ["HATCH", "INK", "KINDS", "LEAST_STEP", "LOOPS", "MUTED", "PAPER", "da
 
 INK, MUTED, PAPER = "#22262b", "#5b626b", "#ffffff"
 
-KINDS = {"sun": "#f3bd3c", "heat": "#d9652f", "electricity": "#173a6a", "loss": "#e2e3e4", "store": "#2b6f6b"}
+KINDS = {"sun": "#f0b030", "heat": "#dd6b33", "electricity": "#0f2850", "loss": "#eceded", "store": "#1d5356"}
 """Colour by kind of energy."""
 
-HATCH = {"loss": "#c9cbce", "store": "#4f8f8b"}
+HATCH = {"loss": "#cdcfd2", "store": "#4a8285"}
 """Colour of the hatch over those kinds that are not passed on at once."""
 
-LEAST_STEP = 12.0
-"""The smallest difference of lightness L* between any two kinds [-]."""
+LEAST_STEP = 15.0
+"""The smallest difference of lightness L* between any two kinds [-], with or without red or green cones."""
 
 LOOPS = (("#a8431a", ()), ("#0f6f7c", (6.0, 2.0)), ("#5a2d82", (6.0, 2.0, 1.5, 2.0)), ("#1d4e9e", (2.0, 1.5)),
          ("#6b6b1f", (10.0, 3.0)), ("#8a1750", (10.0, 2.0, 2.0, 2.0, 2.0, 2.0)), ("#3c3f44", (1.0, 1.5)))
