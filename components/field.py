@@ -8,7 +8,14 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.piping import Insulation, conductance_per_metre, pressure_drop
+from components.piping import (
+    Insulation,
+    Steel,
+    conductance_per_metre,
+    insulation_volume,
+    pressure_drop,
+    steel_mass,
+)
 from components.receiver import CavityLoss, TubeLoss, mean_net, reaches
 from components.tracking import HeliostatField, IncidenceModifier, OneAxis, TwoAxis
 from loopnet.errors import ParameterError
@@ -65,6 +72,10 @@ class CollectorField(Component):
                            doc="least useful heat over that of the design point")
     prices: tuple[str, ...] = ("collector.trough",)
     """Price keys per m2 of aperture."""
+    receiver_price: str = ""
+    """Price key of the receiver: per metre of tube where the rows are tubes, else per watt of heat at the design
+    point; empty where `prices` hold it."""
+    tower: Any = param(0.0, unit="m", low=0.0, high=400.0, source="user", doc="height of a tower to be built")
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("aperture", "m^2", 2e5, low=0.0, hardware=True), Unknown("drives", "W", 7e4))
@@ -177,13 +188,26 @@ class CollectorField(Component):
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         aperture = float(v["aperture"][0])
-        lines = [book.line(key, quantity=aperture, component=v.name, item=key.split(".")[-1].replace("_", " "))
-                 for key in self.prices]
-        if self.row is not None:
-            fluid = v.main.medium
+        for key in (*self.prices, "washing"):
+            yield book.line(key, quantity=aperture, component=v.name, item=key.split(".")[-1].replace("_", " "))
+        if self.tower:
+            yield book.line("tower", quantity=self.tower, component=v.name, item="tower")
+        if self.row is None:
+            if self.receiver_price:
+                yield book.line(self.receiver_price, quantity=float(v.main.heat[0]), component=v.name, item="receiver")
+            return
+        length = aperture / self.row.aperture * self.row.length
+        if self.receiver_price:
+            yield book.line(self.receiver_price, quantity=length, component=v.name, item="receiver tube")
+        if self.row.insulation is not None:
+            diameter = self.row.diameter
+            yield book.line("duct.steel", component=v.name, item="pipes between devices",
+                            quantity=length * float(steel_mass(diameter, 2.5e-3, Steel())))
+            yield book.line("insulation.mineral_wool", component=v.name, item="insulation between devices",
+                            quantity=length * float(insulation_volume(diameter, self.row.insulation)))
+        fluid = v.main.medium
+        if fluid.price.value > 0:
             middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-            volume = aperture / self.row.aperture * self.row.length * np.pi / 4 * self.row.diameter**2
-            if fluid.price.value > 0:
-                lines.append(book.line(f"medium.{fluid.name.replace(' ', '_')}", component=v.name, item="medium in rows",
-                                       quantity=volume * float(fluid.rho(middle))))
-        return lines
+            volume = length * np.pi / 4 * self.row.diameter**2
+            yield book.line(f"medium.{fluid.name.replace(' ', '_')}", component=v.name, item="medium in rows",
+                            quantity=volume * float(fluid.rho(middle)))

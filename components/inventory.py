@@ -158,13 +158,16 @@ class Inventory(Store):
                               lambda h: float(np.interp(h, grid, kelvin)))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
-        hot, cold = self.vessel_volume(v)
-        return (
-            book.line(f"medium.{v.charge.medium.name.replace(' ', '_')}", quantity=self.vessel_mass(v),
-                      component=v.name, item="medium"),
-            book.line(self.prices["hot"], quantity=hot, component=v.name, item="hot vessels"),
-            book.line(self.prices["cold"], quantity=cold, component=v.name, item="cold vessels"),
-        )
+        medium_key = f"medium.{v.charge.medium.name.replace(' ', '_')}"
+        yield book.line(medium_key, quantity=self.vessel_mass(v), component=v.name, item="medium")
+        for place, volume in zip(("hot", "cold"), self.vessel_volume(v), strict=True):
+            yield book.line(self.prices[place], quantity=volume, component=v.name, item=f"{place} vessels")
+            if "insulation" in self.prices:
+                diameter, _, surface, count = cylinder_for(volume, self.slenderness, self.largest)
+                plan = count * pi * diameter**2 / 4
+                yield book.line(self.prices["insulation"], quantity=surface - plan, component=v.name,
+                                item=f"{place} insulation")
+                yield book.line(self.prices["foundation"], quantity=plan, component=v.name, item=f"{place} foundation")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -176,7 +179,9 @@ class TwoTanks(Inventory):
     """
 
     phases: ClassVar[dict[str, tuple[str, ...]]] = {"charge": ("liquid",), "discharge": ("liquid",)}
-    prices: ClassVar[dict[str, str]] = {"hot": "tank.salt_hot", "cold": "tank.salt_cold"}
+    prices: ClassVar[dict[str, str]] = {
+        "hot": "tank.salt_hot", "cold": "tank.salt_cold", "insulation": "tank.insulation",
+        "foundation": "foundation.tank"}
     cautions: ClassVar[tuple[str, ...]] = (
         "Hot tanks: foundations, dikes and venting follow local codes; a leak of hot liquid burns and can start fires.",
     )

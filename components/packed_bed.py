@@ -26,7 +26,9 @@ class BedMarch:
     load meets air to the field; the bed takes the difference of the two flows, down when charging, up otherwise."""
 
     bed: Bed
-    cold0: float
+    cold0: float  # design temperatures [K]
+    hot0: float
+    span: float  # enthalpy of air between them [J/kg]
     hot_least: float  # outlet temperature [K] below which the bed counts as empty
     cold_most: float  # outlet temperature [K] above which it counts as full
     fan: Any  # flow through the bed [kg/s] -> electricity [W]
@@ -46,16 +48,22 @@ class BedMarch:
 
     def available(self, state: np.ndarray) -> float:
         """Heat in the stones that are hot enough to be of use [J]."""
-        curve = self.bed._curve
-        least, empty = np.interp([self.hot_least, self.cold0], curve.temperature, curve.energy)
+        least, empty = np.interp([self.hot_least, self.cold0], self.bed._curve.temperature, self.bed._curve.energy)
         return float(np.sum(np.where(state >= least, state - empty, 0.0)))
 
+    def room(self, state: np.ndarray) -> float:
+        """Heat that the stones which are still cold enough can take up [J]."""
+        most, full = np.interp([self.cold_most, self.hot0], self.bed._curve.temperature, self.bed._curve.energy)
+        return float(np.sum(np.where(state <= most, full - state, 0.0)))
+
     def shares(self, state: np.ndarray, charge: float, discharge: float, dt: float) -> tuple[float, float]:
-        """Shares of the step: none through a bed whose outlet has passed its limit, beyond what goes straight past."""
-        if charge > discharge and self.bed.exit_temperature(state, charging=True) > self.cold_most:
-            return discharge / charge, 1.0
-        if discharge > charge and self.bed.exit_temperature(state, charging=False) < self.hot_least:
-            return 1.0, charge / discharge
+        """Shares of the step: through the bed goes no more than its useful stones can give or take."""
+        net = charge - discharge
+        heat = abs(net) * self.span * dt
+        if net > 0:
+            return (discharge + net * min(1.0, self.room(state) / heat)) / charge, 1.0
+        if net < 0:
+            return 1.0, (charge - net * min(1.0, self.available(state) / heat)) / discharge
         return 1.0, 1.0
 
     def step(self, state: np.ndarray, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
@@ -150,7 +158,8 @@ class PackedBed(Store):
     def march(self, v: Any) -> BedMarch:
         bed = self.bed(v)
         hot, cold = float(np.squeeze(v.charge.inlet.T)), float(np.squeeze(v.charge.outlet.T))
-        return BedMarch(bed, cold, hot - self.hot_fall, cold + self.cold_rise,
+        span = float(np.squeeze(v.charge.inlet.h - v.charge.outlet.h))
+        return BedMarch(bed, cold, hot, span, hot - self.hot_fall, cold + self.cold_rise,
                         lambda flow: self._fan_power(v, flow, bed.area))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:

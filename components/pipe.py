@@ -45,34 +45,37 @@ class HeaderPipe(Component):
                                      source="row spacing over twice the aperture of a row, rows on both sides",
                                      doc="header length per aperture of the field it serves")
     runner: Any = param(100.0, unit="m", low=0.0, high=1e5, source="assumption", doc="length beside the header")
+    parallel: Any = param(1.0, unit="-", low=1.0, high=100.0, source="user", doc="equal headers side by side, whole")
     velocity: Any = param(None, unit="m/s", low=0.05, high=80.0, optional=True, source="common practice, no source",
                           doc="design velocity; by phase of the medium where none is given")
     insulation: Insulation = field(default_factory=lambda: Insulation(thickness=0.15))
     steel: Steel = field(default_factory=Steel)
 
     def unknowns(self) -> Iterable[Unknown]:
-        return (Unknown("diameter", "m", 0.5, low=0.0, hardware=True),)
+        return (Unknown("diameter", "m", 3.0, low=0.0, hardware=True),)
 
     def equations(self) -> Iterable[Equation]:
         return (
             Equation("energy", lambda v: v.main.outlet.h - self._outlet(v)),
             Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
-                v.main.m, v.main.inlet.rho, self._velocity(v)), when="sizing"),
+                v.main.m / self.parallel, v.main.inlet.rho, self._velocity(v)), when="sizing"),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - header_drop(
-                v.main.m, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), v["diameter"], self.length(v))),
+                v.main.m / self.parallel, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), v["diameter"],
+                self.length(v))),
         )
 
     def _velocity(self, v: Any) -> float:
         return self.velocity if self.velocity is not None else VELOCITY[v.main.medium.phase]
 
     def length(self, v: Any) -> Any:
-        """Length [m]."""
+        """Length of each of the parallel headers [m]."""
         if not self.serves:
             return self.runner
-        return self.runner + self.length_per_aperture * v.other(self.serves)["aperture"]
+        return self.runner + self.length_per_aperture * v.other(self.serves)["aperture"] / self.parallel
 
     def _conductance(self, v: Any) -> Any:
-        return header_conductance(v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03, self.length(v),
+        """Of all headers together [W/K]."""
+        return self.parallel * header_conductance(v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03, self.length(v),
                                   self.insulation, v.site("wind"))
 
     def _outlet(self, v: Any) -> Any:
@@ -86,7 +89,7 @@ class HeaderPipe(Component):
     def warm_up(self, v: Any) -> tuple[float, float]:
         """Heat content above ambient [J] and the time in which the pipe cools [s], at the design point."""
         fluid, inlet = v.main.medium, v.main.inlet
-        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v)))
+        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v))) * self.parallel
         temperature, ambient = float(inlet.T[0]), float(v.site("ambient")[0])
         density = float(np.squeeze(inlet.rho))
         wall = float(wall_thickness(max(float(inlet.p[0]) - 1e5, 1e4), diameter, self.steel))
@@ -96,7 +99,7 @@ class HeaderPipe(Component):
         return heat, float(cooling_time(per_metre, diameter, wall, density, float(fluid.cp(temperature)), self.steel))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
-        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v)))
+        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v))) * self.parallel
         fluid, inlet = v.main.medium, v.main.inlet
         wall = float(wall_thickness(max(float(inlet.p[0]) - 1e5, 1e4), diameter, self.steel))
         yield book.line("pipe.steel_erected" if fluid.phase != "gas" else "duct.steel", component=v.name, item="steel",

@@ -28,7 +28,7 @@ ZERO_CELSIUS = 273.15
 ROUGHNESS = 4.5e-5
 """Commercial steel [m] (Moody 1944, as in every handbook; memory)."""
 LAMINAR, TURBULENT = 2100.0, 4000.0
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 _NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
 
 

@@ -51,10 +51,13 @@ class TubeLoss(Parameters):
     rise: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1.0, source="assumption",
                       doc="how much hotter the absorber is than the medium, per direct sun; 0.013 for oil is usual")
 
+    validity = (373.15, 773.15)
+    """Absorber temperature [K] within which the defaults were measured; beyond, the polynomial is an extrapolation."""
+
     def per_metre(self, temperature: Floats) -> Array:
         """The published polynomial [W/m] at absorber temperature [K]."""
         t = np.asarray(temperature) - ZERO_CELSIUS
-        return self.linear * t + self.quartic * t**4
+        return self.linear * t + self.quartic * np.square(t * t)
 
     def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
         """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
@@ -94,7 +97,7 @@ class CavityLoss(Parameters):
     def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
         """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
         hot, cold = np.asarray(temperature) + self.rise * np.asarray(dni), np.asarray(ambient)
-        radiation = self.emissivity * STEFAN_BOLTZMANN * (hot**4 - cold**4)
+        radiation = self.emissivity * STEFAN_BOLTZMANN * (np.square(hot * hot) - np.square(cold * cold))
         return (radiation + (self.still + self.gusty * np.asarray(wind)) * (hot - cold)) / self.concentration
 
 

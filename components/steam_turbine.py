@@ -158,7 +158,8 @@ class SteamTurbine(Component):
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         gross = float(v["power"][0])
-        return (
-            book.line("turbine.condensing", quantity=gross, component=v.name, item="turbine, generator, heaters, pumps"),
-            book.line("condenser.dry", quantity=float(v["rejected"][0]), component=v.name, item="dry condenser"),
-        )
+        for key, item in (("turbine.condensing", "turbine, generator, heaters, pumps"),
+                          ("electrical.balance", "transformers, cables, buildings"), ("controls", "controls"),
+                          ("water.treatment", "water treatment")):
+            yield book.line(key, quantity=gross, component=v.name, item=item)
+        yield book.line("condenser.dry", quantity=float(v["rejected"][0]), component=v.name, item="dry condenser")

@@ -31,7 +31,7 @@ class Store(Component):
     drift_hot: Any = param(40.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
                            doc="how far the hot outlet may fall below its design temperature")
     drift_cold: Any = param(40.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
-                            doc="how far the cold outlet may rise above its design temperature")
+                            doc="how far the cold outlet may move from its design temperature")
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("capacity", "J", 1e12, low=0.0, hardware=True),)
@@ -58,7 +58,7 @@ class Store(Component):
         """Enthalpies [J/kg] at which the store may deliver, hot and cold."""
         fluid = v.charge.medium
         hot, cold = float(np.squeeze(v.charge.inlet.T)), float(np.squeeze(v.discharge.inlet.T))
-        ends = ((hot - self.drift_hot, hot + 5.0), (cold - 5.0, cold + self.drift_cold))
+        ends = ((hot - self.drift_hot, hot + 5.0), (cold - self.drift_cold, cold + self.drift_cold))
         (hot_low, hot_high), (cold_low, cold_high) = [(float(fluid.h(a)), float(fluid.h(b))) for a, b in ends]
         return {"hot": (hot_low, hot_high), "cold": (cold_low, cold_high)}
 

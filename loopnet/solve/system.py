@@ -80,20 +80,31 @@ def _branches(plant: Plant) -> dict[Stream, str]:
 
 
 def _start_temperatures(plant: Plant) -> dict[Stream, float]:
-    """First guesses of stream temperatures [K]: from the components at their ends, else from a neighbour."""
+    """First guesses of stream temperatures [K]: from the components at their ends, else from a neighbour.
+
+    Pipes and movers pass a temperature on in both directions; a store passes it from one of its paths to the other.
+    """
     guessed: dict[Stream, float] = {}
     for stream in plant.streams:
-        ends = ((stream.source, "outlet"), (stream.target, "inlet"))
-        hints = [plant.components[ref.component].guess().get(f"{ref.side}.{end}") for ref, end in ends]
-        known = [t for t in hints if t is not None]
-        if known:
-            guessed[stream] = known[0]
+        for ref, end in ((stream.source, "outlet"), (stream.target, "inlet")):
+            hint = plant.components[ref.component].guess().get(f"{ref.side}.{end}")
+            if hint is not None:
+                guessed.setdefault(stream, hint)
     into = {s.target: s for s in plant.streams}
+    alike: list[tuple[Stream, Stream]] = []
+    for stream in plant.streams:
+        ref = stream.source
+        family = plant.components[ref.component].family
+        if family in ("pipe", "mover"):
+            alike.append((stream, into[ref]))
+        elif family == "store":
+            alike += [(stream, into[SideRef(ref.component, side)]) for side in type(plant.components[ref.component]).sides
+                      if side != ref.side]
     for _ in plant.streams:
-        for stream in plant.streams:
-            before = into.get(stream.source)
-            if stream not in guessed and before in guessed:
-                guessed[stream] = guessed[before]
+        for one, other in alike:
+            for have, lack in ((one, other), (other, one)):
+                if have in guessed:
+                    guessed.setdefault(lack, guessed[have])
     return {stream: guessed.get(stream, 400.0) for stream in plant.streams}
 
 

@@ -153,7 +153,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         if not sunny:
             debt = 0.0
         was_on = load > 0.0 and drawn > 0.999
-        row = (taken, heating, 1 - taken - heating if sunny else 0.0, drawn - begin if load > 0 else 0.0, begin,
+        row = (taken if sunny else 0.0, heating, 1 - taken - heating if sunny else 0.0, drawn - begin if load > 0 else 0.0, begin,
                load if drawn > 0 else 0.0, hot, cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value

@@ -1,0 +1,46 @@
+"""Oil in the rows, nitrate salt in two tanks, steam to the turbine.
+
+Light troughs of Tamarisk Basin (invented) heat oil to 392 degC; the oil hands its heat to salt, and the salt makes
+steam day and night.
+"""
+
+from components.exchanger import Exchanger
+from components.field import CollectorField, Row
+from components.inventory import TwoTanks
+from components.mover import Mover
+from components.pipe import HeaderPipe
+from components.receiver import TubeLoss
+from components.steam_generator import SteamGenerator
+from components.steam_turbine import SteamTurbine
+from components.tracking import TROUGH_SPACE_FRAME, OneAxis
+from loopnet.plant import Design, Plant
+
+PRICES = ("collector.trough_low_cost", "collector.drive", "collector.foundation", "collector.assembly",
+          "site.improvement")
+
+
+def build() -> Plant:
+    """The plant, drawn; nothing is computed yet."""
+    plant = Plant("oil_salt", title="Oil loop with salt tanks", design=Design(solar_multiple=2.8, store_hours="14 hour"))
+    oil = plant.loop("oil", "diphenyl oil", pressure="14 bar")
+    salt = plant.loop("salt", "nitrate salt")
+    steam = plant.loop("steam", "water", pressure="100 bar")
+
+    field = plant.add("field", CollectorField(
+        tracking=OneAxis(), modifier=TROUGH_SPACE_FRAME, receiver=TubeLoss(), outlet="392 degC",
+        inlet_guess="295 degC", row=Row(aperture="2600 m^2", length="480 m", diameter="66 mm"), prices=PRICES, receiver_price="receiver.evacuated_tube"))
+    hot_header = plant.add("hot_header", HeaderPipe(serves="field"))
+    cold_header = plant.add("cold_header", HeaderPipe(serves="field"))
+    oil_pump = plant.add("oil_pump", Mover())
+    charger = plant.add("charger", Exchanger(cold_outlet="385 degC", approach="6 K"))
+    salt_pump = plant.add("salt_pump", Mover())
+    tanks = plant.add("tanks", TwoTanks())
+    hot_pump = plant.add("hot_pump", Mover())
+    boiler = plant.add("boiler", SteamGenerator(steam_temperature="371 degC", pinch="6 K"))
+    turbine = plant.add("turbine", SteamTurbine(pressure="100 bar"))
+
+    oil.through(field, hot_header, charger.hot, oil_pump, cold_header, field)
+    salt.through(tanks.charge, salt_pump, charger.cold, tanks.charge)
+    salt.through(tanks.discharge, hot_pump, boiler.hot, tanks.discharge)
+    steam.through(boiler.water, turbine, boiler.water)
+    return plant

@@ -1,0 +1,38 @@
+"""Sand falls through the sunlight, waits in a hot silo, makes steam, and is lifted again.
+
+Light heliostats of Tamarisk Basin (invented) around one tower heat falling quartz sand to 600 degC.
+"""
+
+from components.field import CollectorField
+from components.inventory import Silos
+from components.mover import Mover
+from components.receiver import PARTICLE_CURTAIN
+from components.steam_generator import SteamGenerator
+from components.steam_turbine import SteamTurbine
+from components.tracking import HeliostatField
+from loopnet.plant import Design, Plant
+
+PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundation", "collector.assembly",
+          "site.improvement")
+
+
+def build() -> Plant:
+    """The plant, drawn; nothing is computed yet."""
+    plant = Plant("sand_silo", title="Falling sand with silos", design=Design(solar_multiple=2.8, store_hours="14 hour"))
+    sand = plant.loop("sand", "quartz sand")
+    steam = plant.loop("steam", "water", pressure="100 bar")
+
+    field = plant.add("field", CollectorField(
+        tracking=HeliostatField(tower_height="110 m"), receiver=PARTICLE_CURTAIN, optical=0.78, outlet="600 degC",
+        inlet_guess="290 degC", prices=PRICES, receiver_price="receiver.particle", tower="115 m"))
+    lift = plant.add("lift", Mover(height="125 m"))
+    silos = plant.add("silos", Silos())
+    boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="20 K", u=120.0, drop_hot="0 Pa",
+                                                hot_outlet_guess="290 degC", price="exchanger.particle_steam"))
+    return_lift = plant.add("return_lift", Mover(height="25 m"))
+    turbine = plant.add("turbine", SteamTurbine(pressure="100 bar"))
+
+    sand.through(silos.charge, lift, field, silos.charge)
+    sand.through(silos.discharge, boiler.hot, return_lift, silos.discharge)
+    steam.through(boiler.water, turbine, boiler.water)
+    return plant
