@@ -52,6 +52,18 @@ def test_incropera_counterflow_example():
     assert transfer_units(effect, ratio) * 0.1 * 2131 * mean == pytest.approx(heat, rel=1e-12)
 
 
+# Incropera Ex 11.5 (memory): condenser, 2e9 W at 50 degC, water 3e4 kg/s from 20 degC, 30 000 tubes of 25 mm, two
+# passes, U 4478: water out 36.0 degC, LMTD 21 K, L 4.51 m. cp 4179. Tolerance 0.5 %.
+@pytest.mark.book
+def test_incropera_condenser_example():
+    out = 20.0 + 2e9 / (3e4 * 4179)
+    mean = lmtd(30.0, 50.0 - out)
+    assert (out, mean) == (pytest.approx(36.0, rel=5e-3), pytest.approx(21.0, rel=5e-3))
+    ua = 4478 * 30000 * 2 * np.pi * 0.025 * 4.51
+    assert ua * mean == pytest.approx(2e9, rel=5e-3)
+    assert effectiveness(ua / (3e4 * 4179), 0.0) * 3e4 * 4179 * 30 == pytest.approx(2e9, rel=5e-3)
+
+
 # Incropera Ex 11.3 (problem seen; result memory): gas 300 to 100 degC, water 1 kg/s 35 to 125 degC, cp 4197, U 100,
 # cross flow, both unmixed: eps 0.755, Cr 0.45, NTU 2.1, A 39.7 m2. Tolerance 2 % (chart).
 @pytest.mark.book
