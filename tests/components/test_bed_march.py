@@ -185,6 +185,48 @@ def test_fan_of_a_curved_front():
 
 
 @pytest.mark.law
+@pytest.mark.parametrize("rise", [0.0, 0.8, -0.8])
+@pytest.mark.parametrize("units", [inf, 1000.0, 60.0])
+@pytest.mark.parametrize("m", [0.7, -0.31, 3.0])
+def test_a_front_makes_no_wiggles(rise, units, m):
+    # a step blown into a uniform bed: the profile falls (or rises) all along the flow and never leaves its range
+    bed = plain_bed(solid=Plain(900.0, rise=rise, density=2500.0), exchange=units * abs(m) * 1000.0 / 10.0)
+    inlet, start = (HOT, COLD) if m > 0 else (COLD, HOT)
+    state = bed.uniform(start)
+    for _ in range(12):
+        state = bed.step(state, m, GAS.h(inlet), COLD, 600.0 / abs(m)).state
+        T = bed.temperatures(state)
+        assert (np.diff(T) < 1e-6).all()
+        assert COLD - 1e-6 < T.min() <= T.max() < HOT + 1e-6
+
+
+@pytest.mark.law
+def test_a_transition_in_the_stones_is_not_overshot():
+    # a cell just inside a transition takes up heat at one temperature, its upstream side does not; cold gas at 500 K
+    # must not cool it below 500 K, however steep the profile behind it
+    @dataclass(frozen=True)
+    class Turning(Plain):
+        def h(self, T):
+            return super().h(T) + 2e4 * np.clip(np.asarray(T) - 550.0, 0.0, 10.0)
+
+    bed = plain_bed(solid=Turning(800.0, density=2500.0))
+    state = bed.uniform(HOT)
+    state[0] = bed.uniform(550.5)[0]
+    for mass in np.linspace(0.02, 1.0, 30) * bed.mass:
+        T = bed.temperatures(bed.step(state, 1.0, GAS.h(500.0), 500.0, mass).state)
+        assert 500.0 - 1e-6 < T.min() <= T.max() < HOT + 1e-6
+
+
+@pytest.mark.law
+def test_ends_lose_where_they_are():
+    # hot end at 800 K, cold end at 400 K, one short step: UA (T - ambient) dt of each, and the wall between
+    bed = plain_bed(wall_ua=6.0, top_ua=3.0, bottom_ua=2.0)
+    state = np.where(centres(bed) < 0.5, bed.uniform(HOT), bed.uniform(COLD))
+    lost = bed.step(state, 0.0, 0.0, 300.0, 1.0).lost
+    assert lost == pytest.approx(3.0 * 500.0 + 2.0 * 100.0 + 6.0 * 300.0, rel=1e-4)
+
+
+@pytest.mark.law
 def test_cooling_at_rest():
     # uniform loss over constant capacity: exp(-UA t / C), hourly implicit steps within 1 % of the fall
     bed = plain_bed(wall_ua=8.0)
