@@ -82,6 +82,13 @@ def test_another_notation_of_time_keeps_the_sun(year):
     assert moved.sun["zenith"].iloc[12] != part.sun["zenith"].iloc[12]
 
 
+def test_measured_weather_moved_elsewhere_is_invented(files):
+    home = Site(name="Dry Fork", latitude=31.2, longitude=-105.0, altitude=1000, timezone=-7)
+    plain = files.plain(home, "2023-06-01", "2023-06-02")
+    assert not plain.with_site(timezone=-6).invented
+    assert plain.with_site(altitude=1200).invented
+
+
 def test_frozen_pickled_shown(year):
     part = year.slice(24, 48)
     with pytest.raises(AttributeError):
