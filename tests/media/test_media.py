@@ -31,8 +31,9 @@ def within(m, x):
 @pytest.mark.parametrize(("t", "rho", "cp", "k", "mu"), [
     (290, 1905.56, 1492.88, 0.4981, 3.5023), (300, 1899.20, 1494.60, 0.5000, 3.2632),
     (386, 1844.50, 1509.39, 0.5163, 1.9027), (565, 1730.66, 1540.18, 0.5504, 1.1438)])
-def test_nitrate_salt_table(t, rho, cp, k, mu):
-    salt = medium("nitrate salt")
+@pytest.mark.parametrize("exact", [False, True], ids=["tables", "exact"])
+def test_nitrate_salt_table(t, rho, cp, k, mu, exact):
+    salt = medium("nitrate salt", exact=exact)
     assert salt.rho(t + C) == pytest.approx(rho, abs=0.005)
     assert salt.cp(t + C) == pytest.approx(cp, abs=0.005)
     assert salt.k(t + C) == pytest.approx(k, abs=5.1e-5)
@@ -103,7 +104,7 @@ def test_quartz_heat_capacity(T, cp):
 def test_quartz_enthalpy():
     sand = medium("quartz sand")
     T = np.array([400, 600, 800, 846.0, 848.0, 1000, 1200])
-    below, above = 34.196 - 67.42e-3 * 76.51 / 67.42, 34.925 + 67.42e-3  # one kelvin from the 847 K values
+    below, above = 34.196 - 76.51e-3, 34.925 + 67.42e-3  # one kelvin from 847 K, with cp there
     assert 60.0843e-6 * sand.h(T) == pytest.approx([5.014, 16.895, 30.668, below, above, 45.358, 59.349], rel=2e-3)
 
 
@@ -201,7 +202,7 @@ def test_tables_equal_exact_and_cp_is_the_slope_of_h(name, x):
     scale = max(abs(exact.h(T)), 1e4)
     assert m.h(T) == pytest.approx(exact.h(T), abs=1e-6 * scale)
     assert m.T(exact.h(T)) == pytest.approx(exact.T(exact.h(T)), abs=1e-3)
-    assert m.cp(T) == pytest.approx(exact.cp(T), rel=5e-3)
+    assert m.cp(T) == pytest.approx(exact.cp(T), rel=5e-3 if name == "quartz sand" else 1e-3)
     assert (m.h(T + 1e-3) - m.h(T - 1e-3)) / 2e-3 == pytest.approx(m.cp(T), rel=1e-3)
     for what in ("rho", "k") if isinstance(m, Particles) else ("rho", "mu", "k"):
         assert getattr(m, what)(T, 101325.0) == pytest.approx(getattr(exact, what)(T, 101325.0), rel=1e-5)

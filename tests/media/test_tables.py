@@ -42,6 +42,11 @@ def test_continuation_beyond_the_ends():
     for curve in (linear, held):
         for end in (0.0, 1.0):  # no kink
             assert curve.slope(np.array([end - 1e-9])) == pytest.approx(curve.slope(np.array([end + 1e-9])), rel=1e-6)
+        for start in (-0.35, 0.85):  # nor a step or a kink in the cells beyond
+            near = np.linspace(start, start + 0.5, 2001)
+            slope = np.diff(curve(near)) / 2.5e-4
+            assert np.max(np.abs(np.diff(slope))) < 0.02
+            assert slope == pytest.approx(curve.slope(near[:-1] + 1.25e-4), abs=1e-4)
     assert np.isnan(linear(np.array([np.nan]))[0])
     with pytest.raises(ValueError, match="linear"):
         Curve(grid, grid.points, "bend")
