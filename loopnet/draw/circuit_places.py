@@ -5,12 +5,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 import networkx as nx
 
-from loopnet.draw.circuit_runs import Run, place_symbols, read_runs
+from loopnet.draw.circuit_runs import Run, Way, place_symbols, read_runs
 from loopnet.draw.palette import INK, LOOPS, MUTED
 from loopnet.draw.text import LINE, Block, Box, Label, block, line_width, wrap
 
@@ -54,31 +54,6 @@ class CircuitLayout:
     def __repr__(self) -> str:
         return (f"CircuitLayout({len(self.symbols)} symbols, {len(self.lines)} lines, {len(self.labels)} labels, "
                 f"{self.width:.0f} x {self.height:.0f} pt)")
-
-
-@dataclass(eq=False)
-class _Way:
-    """A run with the text it carries: `inner` blocks for edges and `outer` for riders, and the width they need."""
-
-    run: Run
-    rightward: bool
-    inner: list[Block]
-    outer: list[Block]
-    rings: list[float]
-    need: float = 0.0
-    slot: float = 0.0  # height over the row's middle at the source, and at the target
-    end: float = 0.0
-    medium: str = ""
-    stops: list[float] = field(default_factory=list)
-
-    @property
-    def inner_height(self) -> float:
-        return max([text.height for text in self.inner] + [0.0]) + 3
-
-    @property
-    def outer_height(self) -> float:
-        return max([text.height + (ring or 0.0) for text, ring in zip(self.outer, self.rings, strict=True)]
-                   + [max(self.rings, default=0.0)]) + 3
 
 
 def circuit_layout(graph: nx.MultiDiGraph, title: str = "", size: float = 8.0) -> CircuitLayout:
@@ -133,7 +108,7 @@ class _Sheet:
 
     # -- what each line carries -----------------------------------------------------------------------------
 
-    def way(self, run: Run) -> _Way:
+    def way(self, run: Run) -> Way:
         (cu, _), (cv, _) = self.place[run.source], self.place[run.target]
         inner = [self.words(str(edge.get("text", "")), 96.0) for edge in run.edges]
         outer, rings = [], []
@@ -141,7 +116,7 @@ class _Sheet:
             data = self.graph.nodes[node]
             outer.append(self.words(str(data.get("title", node)), 72.0))
             rings.append({"mover": _RING, "junction": 3.0}.get(str(data.get("family")), 0.0))
-        return _Way(run, cv >= cu, inner, outer, rings)
+        return Way(run, cv >= cu, inner, outer, rings)
 
     def words(self, text: str, limit: float) -> Block:
         return block("", "\n".join(wrap(text, limit, self.size)), 1e9, self.size) if text else Block((), (), 0.0, 0.0)
@@ -149,16 +124,18 @@ class _Sheet:
     def bold(self, text: str) -> Block:
         return block(text, "", 110.0, self.size) if text else Block((), (), 0.0, 0.0)
 
-    def name_media(self) -> dict[int, tuple[_Way, _Way]]:
+    def name_media(self) -> dict[int, tuple[Way, Way]]:
         """Decide where each loop's medium is written: between two lines that face each other, or with a stream."""
-        pairs: dict[int, tuple[_Way, _Way]] = {}
+        pairs: dict[int, tuple[Way, Way]] = {}
+        alone = [{id(way) for way, _ in found} for found in self.ports().values()]
         for loop, number in self.loops.items():
             ways = [way for way in self.ways if way.run.loop == loop]
             medium = next((str(e.get("medium")) for way in ways for e in way.run.edges if e.get("medium")), loop)
             for a in ways:
                 for b in ways:
                     if (a.rightward and not b.rightward and self.level(a) and self.level(b)
-                            and a.run.source == b.run.target and a.run.target == b.run.source):
+                            and a.run.source == b.run.target and a.run.target == b.run.source
+                            and {id(a), id(b)} in alone):
                         pairs.setdefault(number, (a, b))
             if number in pairs:
                 pairs[number][0].medium = medium
@@ -169,12 +146,12 @@ class _Sheet:
                 way.inner[0] = Block(names.names, old.values, max(old.width, names.width), old.height + names.height)
         return pairs
 
-    def level(self, way: _Way) -> bool:
+    def level(self, way: Way) -> bool:
         """Whether a run goes straight across to the next column."""
         (cu, ru), (cv, rv) = self.place[way.run.source], self.place[way.run.target]
         return abs(cu - cv) == 1 and ru == rv
 
-    def gap_of(self, way: _Way) -> int:
+    def gap_of(self, way: Way) -> int:
         """The gap between columns where the run has room for its labels: to the right of its left end."""
         return min(self.place[way.run.source][0], self.place[way.run.target][0])
 
@@ -201,9 +178,9 @@ class _Sheet:
 
     # -- slots and channels ---------------------------------------------------------------------------------
 
-    def give_slots(self) -> None:
-        """Give every line its own height in each gap and row it touches: hot (rightward) above, cold below."""
-        ports: dict[tuple[int, int], list[tuple[_Way, str]]] = defaultdict(list)
+    def ports(self) -> dict[tuple[int, int], list[tuple[Way, str]]]:
+        """Which ends of which lines touch each gap in each row: (gap, row) -> (line, "slot", "end" or "both")."""
+        ports: dict[tuple[int, int], list[tuple[Way, str]]] = defaultdict(list)
         for way in self.ways:
             (cu, ru), (cv, rv) = self.place[way.run.source], self.place[way.run.target]
             left_end = "slot" if cu <= cv else "end"
@@ -216,8 +193,12 @@ class _Sheet:
                 left, right = ((cu, ru), (cv, rv)) if cu < cv else ((cv, rv), (cu, ru))
                 ports[left[0], left[1]].append((way, left_end))
                 ports[right[0] - 1, right[1]].append((way, "end" if left_end == "slot" else "slot"))
+        return ports
+
+    def give_slots(self) -> None:
+        """Give every line its own height in each gap and row it touches: hot (rightward) above, cold below."""
         self.reach: dict[tuple[int, int], tuple[float, float]] = {}
-        for key, found in ports.items():
+        for key, found in self.ports().items():
             hot = [port for port in found if port[0].rightward]
             cold = [port for port in found if not port[0].rightward]
             heights = [0.0]
@@ -329,7 +310,7 @@ class _Sheet:
             tuple(PlacedLine(p.loop, p.medium, p.number, tuple((x, y + lift) for x, y in p.points)) for p in lines),
             tuple(label.moved(0, lift) for label in self.labels))
 
-    def points(self, number: int, way: _Way) -> tuple[tuple[float, float], ...]:
+    def points(self, number: int, way: Way) -> tuple[tuple[float, float], ...]:
         (cu, ru), (cv, rv) = self.place[way.run.source], self.place[way.run.target]
         out, into = self.boxes[way.run.source], self.boxes[way.run.target]
         y_out, y_in = self.middle[ru] + way.slot, self.middle[rv] + way.end
@@ -340,7 +321,7 @@ class _Sheet:
         x = self.zone[self.gap_of(way)][1] + _PITCH * (self.channel[number] + 0.5)
         return (x_out, y_out), (x, y_out), (x, y_in), (x_in, y_in)
 
-    def ride(self, way: _Way) -> list[PlacedSymbol]:
+    def ride(self, way: Way) -> list[PlacedSymbol]:
         """Set riders and stream texts along the run, with the spare room shared out evenly."""
         gap = self.gap_of(way)
         left = self.boxes[way.run.source if way.rightward else way.run.target].x1
@@ -383,8 +364,10 @@ class _Sheet:
                                  Box(centre - wide / 2, top - LINE * self.size * len(names), centre + wide / 2, top),
                                  names, (), self.size, (centre, box.y0), "center", "node"))
 
-    def between(self, number: int, hot: _Way, cold: _Way) -> None:
+    def between(self, number: int, hot: Way, cold: Way) -> None:
         x0, x1 = self.boxes[hot.run.source].x1, self.boxes[hot.run.target].x0
+        if self.gap_of(hot) in self.channel_width:
+            x0, x1 = self.zone[self.gap_of(hot)]
         middle = self.middle[self.place[hot.run.source][1]]
         high, low = middle + hot.slot - hot.inner_height, middle + cold.slot + cold.inner_height
         text, x, y = self.bold(hot.medium), (x0 + x1) / 2, (high + low) / 2

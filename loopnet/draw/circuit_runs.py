@@ -4,14 +4,15 @@ Pipes and movers that merely pass a stream on ride on the run between two symbol
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import networkx as nx
 
+from loopnet.draw.text import Block
 from loopnet.errors import TopologyError
 
-__all__ = ["Run", "place_symbols", "read_runs"]
+__all__ = ["Run", "Way", "place_symbols", "read_runs"]
 
 Node = Hashable
 _RIDERS = ("pipe", "mover", "junction")
@@ -27,6 +28,31 @@ class Run:
     loop: str
     edges: tuple[dict[str, Any], ...]
     riders: tuple[Node, ...]
+
+
+@dataclass(eq=False)
+class Way:
+    """A run with the text it carries: `inner` blocks for edges and `outer` for riders, and the width they need."""
+
+    run: Run
+    rightward: bool
+    inner: list[Block]
+    outer: list[Block]
+    rings: list[float]
+    need: float = 0.0
+    slot: float = 0.0  # height over the row's middle at the source, and at the target
+    end: float = 0.0
+    medium: str = ""
+    stops: list[float] = field(default_factory=list)
+
+    @property
+    def inner_height(self) -> float:
+        return max([text.height for text in self.inner] + [0.0]) + 3
+
+    @property
+    def outer_height(self) -> float:
+        return max([text.height + (ring or 0.0) for text, ring in zip(self.outer, self.rings, strict=True)]
+                   + [max(self.rings, default=0.0)]) + 3
 
 
 def _rides(graph: nx.MultiDiGraph, node: Node) -> bool:

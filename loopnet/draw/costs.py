@@ -11,13 +11,14 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from loopnet.draw.figure import axes_size, new_axes, points_axes, write_label
-from loopnet.draw.palette import INK, KINDS, MUTED, PAPER
+from loopnet.draw.palette import INK, KINDS, MUTED, PAPER, darker
 from loopnet.draw.text import LINE, Block, Box, Label, block, line_width, wrap
 from loopnet.errors import ParameterError
 
 __all__ = ["CostLayout", "Segment", "draw_cost_bars", "layout_cost_bars"]
 
 _GREYS = ("#c3ccd5", "#dfe4e9")
+_STRONG = darker(KINDS["heat"], 0.14)  # dark enough for white letters
 _EDGE, _BAR, _AIR = 10.0, 27.0, 2.0
 
 Rows = Mapping[str, Mapping[str, float]] | Sequence[tuple[str, Mapping[str, float]]]
@@ -197,7 +198,7 @@ def draw_cost_bars(rows: Rows, ax: Axes | None = None, title: str = "") -> Axes:
     count: dict[str, int] = {}
     for segment in placed.segments:
         count[segment.plant] = count.get(segment.plant, -1) + 1
-        colour = KINDS["heat"] if segment.largest else _GREYS[count[segment.plant] % 2]
+        colour = _STRONG if segment.largest else _GREYS[count[segment.plant] % 2]
         box = segment.box
         ax.add_patch(Rectangle((box.x0, box.y0), box.x1 - box.x0, box.y1 - box.y0, facecolor=colour,
                                edgecolor=PAPER, linewidth=0.8 * scale, hatch="...." if segment.value < 0 else None,

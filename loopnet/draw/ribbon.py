@@ -61,7 +61,7 @@ def ribbon_polygon(path: Sequence[Point], width: float, radius: float, head: boo
             if abs(turn) < 1e-9:
                 continue
             room = min(lengths[k - 1] * (1.0 if k == 1 else 0.5), lengths[k] * (1.0 if k == len(ways) - 1 else 0.5))
-            inner = max(0.0, min(radius, room - width))
+            inner = max(0.0, min(radius, room - half))
             bend = min(inner + half, max(room, half))
             centre = points[k] + bend * (ways[k] - ways[k - 1])
             reach = max(bend - copysign(half, turn) * sign, 0.0)

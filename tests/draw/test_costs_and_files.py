@@ -88,9 +88,13 @@ def test_axes_are_returned_and_given_axes_are_used(name: str) -> None:
     assert left.texts
     assert not right.texts
     figure.canvas.draw()
-    ink = left.get_tightbbox(figure.canvas.get_renderer())
-    assert ink.x0 >= 0
-    assert ink.x1 <= right.get_window_extent().x0
+    frame, renderer = left.get_window_extent(), figure.canvas.get_renderer()
+    for text in left.texts:
+        box = text.get_window_extent(renderer)
+        assert frame.x0 - 1 <= box.x0
+        assert box.x1 <= frame.x1 + 1
+        assert frame.y0 - 1 <= box.y0
+        assert box.y1 <= frame.y1 + 1
     own = picture(name)
     assert own.figure is not figure
 

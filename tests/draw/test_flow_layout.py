@@ -169,6 +169,30 @@ def test_widths_are_to_scale_and_hairlines_say_so() -> None:
             assert float(np.ptp(ribbon.polygon[:, 1])) == pytest.approx(max(ribbon.width, 0.8))
 
 
+@given(seed=st.integers(0, 10**6), nodes=st.integers(1, 8), losses=st.integers(0, 12))
+@settings(max_examples=10, deadline=None)
+def test_ribbons_fill_both_sides_of_each_node(seed: int, nodes: int, losses: int) -> None:
+    placed = layout_flow(random_flow(seed, nodes, losses, False))
+    for node in placed.nodes:
+        for side in ("out", "in"):
+            slots = []
+            for ribbon in placed.ribbons:
+                y = ribbon.polygon[:, 1]
+                if side == "out" and ribbon.link.source == node.name:
+                    ends = float(y[0]), float(y[-1])
+                elif side == "in" and ribbon.link.target == node.name:
+                    ends = float(y[len(y) // 2 - 1]), float(y[len(y) // 2])
+                else:
+                    continue
+                middle, half = sum(ends) / 2, ribbon.width / 2
+                assert abs(ends[0] - ends[1]) == pytest.approx(max(ribbon.width, 0.8))
+                slots.append((middle + half, middle - half))
+            slots.sort(reverse=True)
+            if slots:
+                edges = [node.box.y1, *(y for slot in slots for y in slot), node.box.y0]
+                assert edges[0::2] == pytest.approx(edges[1::2], abs=0.8 if node.box.y1 - node.box.y0 < 0.81 else 1e-6)
+
+
 def test_a_bent_ribbon_keeps_its_width_all_the_way() -> None:
     # computed by hand: a path of legs 40 and 60 with width 10 and inner radius 6 covers 100 * 10, less the corner:
     # two squares of 11 * 10 give way to a quarter ring pi/4 * (16^2 - 6^2)
@@ -233,6 +257,8 @@ def test_an_unbalanced_node_is_named() -> None:
         layout_flow(EnergyFlow(title="gap", unit="MWh", links=links))
     near = [links[0], Link(source="field", target="user", value=1.0 - 9e-7)]
     EnergyFlow(title="near", unit="MWh", links=near).check()
+    with pytest.raises(ConvergenceError, match="balance"):
+        EnergyFlow(title="off", links=[links[0], Link(source="field", target="user", value=1 - 2e-6)]).check()
 
 
 def test_bad_flows_are_refused() -> None:
