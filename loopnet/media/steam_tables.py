@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.interpolate import CubicHermiteSpline, CubicSpline
+from scipy.interpolate import CubicSpline
 
 from loopnet.media.coolprop import sweep
 from loopnet.media.tables import Array, Curve, Grid, Index, Surface
@@ -56,6 +56,7 @@ class At(NamedTuple):
     edge: Place
 
     def pick(self, points: Any) -> At:
+        """Those of some of the points."""
         return At(self.y[points], (self.edge[0][points], self.edge[1][points]))
 
 
@@ -73,6 +74,7 @@ class Saturation:
                 setattr(self, f"{name}_{side}", Curve(self.grid, row, "hold"))
 
     def at(self, p: Array) -> At:
+        """Where pressures `p` [Pa] lie."""
         y = coordinate(p)
         return At(y, self.grid.locate(y))
 
@@ -121,17 +123,21 @@ class Region:
 
     # surfaces ---------------------------------------------------------------------------------------------------
 
-    def _along(self, x: Array, value: Array, slope: Array | None, tail: str = "linear") -> Surface:
-        """Surface of `value` above saturation over `x`, both given on the rows, with the slope where it is known."""
-        values, slopes = np.empty((2, self.x.nodes, self.y.nodes))
-        for i in range(self.y.nodes):
-            width, above = x[i, -1] - x[i, 0], value[i] - value[i, 0]
-            row = (CubicSpline(self._sign * x[i], above) if slope is None
-                   else CubicHermiteSpline(self._sign * x[i], above, self._sign * slope[i]))
-            at = self._sign * (x[i, 0] + self.x.points * width)
-            values[:, i], slopes[:, i] = row(at), row(at, 1) * self._sign * width
-        values[0] = 0.0
-        return Surface(self.x, self.y, values, slopes, (tail, tail))
+    def _along(self, x: Array, value: Array, slope: Array, tail: str = "linear") -> Surface:
+        """Surface of `value` above saturation over `x`, both given on the rows with the slope: cubic Hermite."""
+        width = x[:, -1:] - x[:, :1]
+        at = x[:, :1] + self.x.points * width
+        cell = np.array([np.searchsorted(self._sign * row, self._sign * points) for row, points in
+                         zip(x, at, strict=True)]).clip(1, x.shape[1] - 1)
+        rows = (x, value - value[:, :1], slope)
+        x0, v0, d0 = (np.take_along_axis(row, cell - 1, 1) for row in rows)
+        x1, v1, d1 = (np.take_along_axis(row, cell, 1) for row in rows)
+        step = x1 - x0
+        t, rise = (at - x0) / step, (v1 - v0) / step
+        values = v0 + step * t * (d0 + t * (3 * rise - 2 * d0 - d1 + t * (d0 + d1 - 2 * rise)))
+        slopes = d0 + t * (2 * (3 * rise - 2 * d0 - d1) + 3 * t * (d0 + d1 - 2 * rise))
+        values[:, 0] = 0.0
+        return Surface(self.x, self.y, values.T, (slopes * width).T, (tail, tail))
 
     @cached_property
     def _T_h(self) -> Surface:
@@ -147,7 +153,9 @@ class Region:
 
     @cached_property
     def _ln_rho_h(self) -> Surface:
-        return self._along(self._h, self._ln_rho, None, "hold")
+        slope = [self._sign * CubicSpline(self._sign * h, ln_rho)(self._sign * h, 1)
+                 for h, ln_rho in zip(self._h, self._ln_rho, strict=True)]
+        return self._along(self._h, self._ln_rho, np.array(slope), "hold")
 
     @cached_property
     def _h_T(self) -> Surface:
@@ -188,15 +196,19 @@ class Region:
         return self.x.locate((value - self._edge(by, at)) / self._width[by].at(y)), y
 
     def T_h(self, h: Array, at: At) -> Array:
+        """Temperature [K] at enthalpy `h` [J/kg]."""
         return self._edge("T", at) + self._T_h.at(*self._place("h", h, at))
 
     def s_h(self, h: Array, at: At) -> Array:
+        """Entropy [J/kg/K] at enthalpy `h` [J/kg]."""
         return self._edge("s", at) + self._s_h.at(*self._place("h", h, at))
 
     def h_s(self, s: Array, at: At) -> Array:
+        """Enthalpy [J/kg] at entropy `s` [J/kg/K]."""
         return self._edge("h", at) + self._h_s.at(*self._place("s", s, at))
 
     def rho_h(self, h: Array, at: At) -> Array:
+        """Density [kg/m3] at enthalpy `h` [J/kg]."""
         return self._density(self._ln_rho_h.at(*self._place("h", h, at)), at)
 
     def _density(self, above: Array, at: At) -> Array:
@@ -212,21 +224,26 @@ class Region:
         return self.u.locate(u), y, (share - inside) * width
 
     def h_T(self, T: Array, at: At) -> Array:
+        """Enthalpy [J/kg] at `T` [K]."""
         u, y, beyond = self._place_T(T, at)
         h = self._edge("h", at) + self._h_T.at(u, y)
         return h + beyond * np.exp(self._cp_T.at(u, y)) if beyond.any() else h
 
     def rho_T(self, T: Array, at: At) -> Array:
+        """Density [kg/m3] at `T` [K]."""
         u, y, _ = self._place_T(T, at)
         return self._density(self._ln_rho_T.at(u, y), at)
 
     def cp_T(self, T: Array, at: At) -> Array:
+        """Isobaric heat capacity [J/kg/K] at `T` [K]."""
         return self._positive(self._cp_T, T, at)
 
     def mu_T(self, T: Array, at: At) -> Array:
+        """Dynamic viscosity [Pa s] at `T` [K]."""
         return self._positive(self._mu_T, T, at)
 
     def k_T(self, T: Array, at: At) -> Array:
+        """Thermal conductivity [W/m/K] at `T` [K]."""
         return self._positive(self._k_T, T, at)
 
     def _positive(self, surface: Surface, T: Array, at: At) -> Array:

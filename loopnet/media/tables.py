@@ -87,9 +87,11 @@ class Curve:
         return out
 
     def __call__(self, x: Array) -> Array:
+        """Value at `x`."""
         return self.at(self.grid.locate(x))
 
     def slope(self, x: Array) -> Array:
+        """First derivative at `x`."""
         return self.slope_at(self.grid.locate(x))
 
 

@@ -51,14 +51,17 @@ class Water(Medium):
 
     @cached_property
     def saturation(self) -> Saturation:
+        """The curves along the phase boundary, made on first use."""
         return Saturation()
 
     @cached_property
     def liquid(self) -> Region:
+        """The surfaces of liquid, made on first use."""
         return Region("liquid", self.saturation, (100, 100), 0.12)
 
     @cached_property
     def steam(self) -> Region:
+        """The surfaces of dry and superheated steam, made on first use."""
         return Region("gas", self.saturation, (120, 60), 0.02)
 
     # saturation -------------------------------------------------------------------------------------------------
