@@ -206,6 +206,10 @@ class Page:
         floor = _EDGE
         for row in sorted(solids):
             self.base[row] = floor - min(box.y0 for box in solids[row])
+            if row == 0:  # nothing of the trunk may stand on the scale bar in the corner
+                bar, _, note = self.scale_note()
+                corner = [box.y0 for box in solids[0] if box.x0 < note.box.x1 + 4]
+                self.base[0] = max([self.base[0], *(bar.y1 + 6 - low for low in corner)])
             for number, legs in self.slots.legs.items():
                 for key, low, high in legs:
                     if high == row:

@@ -278,3 +278,11 @@ def test_bad_flows_are_refused() -> None:
         Link(source="a", target="b", value=1.0, kind="noise")
     with pytest.raises(ParameterError, match="no energy"):
         layout_flow(EnergyFlow(links=(Link(source="a", target="b", value=0.0),)))
+
+
+def test_the_scale_bar_keeps_clear_of_the_first_label() -> None:
+    for seed in (126, 0):  # in the first, the label of the sun once stood on the scale bar
+        dice = random.Random(seed)
+        placed = layout_flow(random_flow(seed, dice.randint(1, 10), dice.randint(0, 20), dice.random() < 0.5))
+        bar = Bbox.from_extents(*placed.scale_bar.box)
+        assert clashes(placed, [*label_boxes(placed), ("the bar", bar)]) == []
