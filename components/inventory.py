@@ -104,7 +104,7 @@ class InventoryMarch:
         return taken, drawn
 
     def step(self, state: InventoryState, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
-             dt: float) -> StoreStep:
+             dt: float, draft: StoreStep | None = None) -> StoreStep:
         """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg])."""
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         hot_loss = self.ua_hot * (self.temperature(state.hot_heat / state.hot_mass) - ambient) * dt

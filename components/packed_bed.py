@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 import numpy as np
@@ -32,6 +32,7 @@ class BedMarch:
     hot_least: float  # outlet temperature [K] below which the bed counts as empty
     cold_most: float  # outlet temperature [K] above which it counts as full
     fan: Any  # flow through the bed [kg/s] -> electricity [W]
+    _known: list[Any] = field(default_factory=lambda: [None, 0.0, 0.0], repr=False, compare=False)
 
     def start(self) -> np.ndarray:
         """Empty: all cells at the cold design temperature."""
@@ -46,40 +47,50 @@ class BedMarch:
         """Enthalpy of the stones [J]."""
         return self.bed.energy(state)
 
+    def _useful(self, state: np.ndarray) -> tuple[float, float]:
+        """Heat that stones still hot enough can give, and that stones still cold enough can take [J]."""
+        if self._known[0] is not state:
+            limits = [self.hot_least, self.cold0, self.cold_most, self.hot0]
+            least, empty, most, full = np.interp(limits, self.bed._curve.temperature, self.bed._curve.energy)
+            self._known[:] = [state, float(np.sum(np.where(state >= least, state - empty, 0.0))),
+                              float(np.sum(np.where(state <= most, full - state, 0.0)))]
+        return self._known[1], self._known[2]
+
     def available(self, state: np.ndarray) -> float:
         """Heat in the stones that are hot enough to be of use [J]."""
-        least, empty = np.interp([self.hot_least, self.cold0], self.bed._curve.temperature, self.bed._curve.energy)
-        return float(np.sum(np.where(state >= least, state - empty, 0.0)))
-
-    def room(self, state: np.ndarray) -> float:
-        """Heat that the stones which are still cold enough can take up [J]."""
-        most, full = np.interp([self.cold_most, self.hot0], self.bed._curve.temperature, self.bed._curve.energy)
-        return float(np.sum(np.where(state <= most, full - state, 0.0)))
+        return self._useful(state)[0]
 
     def shares(self, state: np.ndarray, charge: float, discharge: float, dt: float) -> tuple[float, float]:
         """Shares of the step: through the bed goes no more than its useful stones can give or take."""
         net = charge - discharge
         heat = abs(net) * self.span * dt
         if net > 0:
-            return (discharge + net * min(1.0, self.room(state) / heat)) / charge, 1.0
+            return (discharge + net * min(1.0, self._useful(state)[1] / heat)) / charge, 1.0
         if net < 0:
-            return 1.0, (charge - net * min(1.0, self.available(state) / heat)) / discharge
+            return 1.0, (charge - net * min(1.0, self._useful(state)[0] / heat)) / discharge
         return 1.0, 1.0
 
     def step(self, state: np.ndarray, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
-             dt: float) -> StoreStep:
-        """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg])."""
+             dt: float, draft: StoreStep | None = None) -> StoreStep:
+        """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg]).
+
+        The bed itself is not marched again where a draft has its outlet enthalpy for the same direction of flow.
+        """
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
-        after = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
-        top, bottom = self.outlets(after.state)
+        way = int(net > 0) - int(net < 0)
+        if draft is not None and way and draft.inner[1] == way:
+            new, through, lost = draft.state, draft.inner[0], draft.lost
+        else:
+            new, through, lost = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
+        top, bottom = self.outlets(new)
         if net > 0:
-            hot, cold = h_hot if m_out else top, (m_out * h_cold + net * after.h_out) / m_in
+            hot, cold = h_hot if m_out else top, (m_out * h_cold + net * through) / m_in
         elif net < 0:
-            hot, cold = (m_in * h_hot - net * after.h_out) / m_out, h_cold if m_in else bottom
+            hot, cold = (m_in * h_hot - net * through) / m_out, h_cold if m_in else bottom
         else:
             hot, cold = (h_hot, h_cold) if m_in else (top, bottom)
-        return StoreStep(after.state, hot, cold, after.lost)
+        return StoreStep(new, hot, cold, lost, (through, way))
 
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the bed's fan [W]."""

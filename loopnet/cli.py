@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["app", "main"]
 
-app = typer.Typer(add_completion=False, no_args_is_help=True, rich_markup_mode=None,
+app = typer.Typer(add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
                   help="Compose, size, balance, run and cost circuits that turn concentrated sunlight into power and heat.")
 
 PlantName = Annotated[str, typer.Argument(metavar="PLANT", help="A shipped plant by name, or the path of a Python file.")]

@@ -12,17 +12,21 @@ from loopnet.year.dispatch import RoundTheClock
 
 __all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
-SAME = 1e-10  # relative change of the store's outlet enthalpies at which an hour is settled
+SAME = 1e-8  # relative change of the store's outlet enthalpies at which an hour is settled
 MOST = 30  # rounds in one hour before the march gives the hour up
 
 
 class StoreStep(NamedTuple):
-    """A store after one step: its state, the mean enthalpies [J/kg] it delivered, and the heat it lost [J]."""
+    """A store after one step: its state, the mean enthalpies [J/kg] it delivered, and the heat it lost [J].
+
+    `inner` is what the store may use again while the flows of the same step are still being settled.
+    """
 
     state: Any
     hot: float
     cold: float
     lost: float
+    inner: Any = None
 
 
 class StoreMarch(Protocol):
@@ -44,8 +48,11 @@ class StoreMarch(Protocol):
         """Shares of a step for which the charging and the discharging flow [kg/s] can run."""
 
     def step(self, state: Any, charge: tuple[float, float], discharge: tuple[float, float], ambient: float,
-             dt: float) -> StoreStep:
-        """Move the state; flows are (mass [kg/s] averaged over the step, enthalpy with which it arrives [J/kg])."""
+             dt: float, draft: StoreStep | None = None) -> StoreStep:
+        """Move the state; flows are (mass [kg/s] averaged over the step, enthalpy with which it arrives [J/kg]).
+
+        With `draft`, an earlier result of the same step, only the enthalpies delivered need be right, given `inner`.
+        """
 
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity that the store itself needs [W] at charging and discharging flows [kg/s]."""
@@ -130,7 +137,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         if sunny and pause > 0.0:
             debt, pause = debt + start.warm(pause, warm), 0.0
         load = dispatch.load(store.available(state) / full_load, sunny, was_on)
-        rounds = 0
+        rounds, draft = 0, None
         while True:
             rounds += 1
             m_in, q_in = field(i, cold) if sunny else (0.0, 0.0)
@@ -139,11 +146,13 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             taken, drawn = store.shares(state, m_in * (1 - heating), m_out, dt)
             taken *= 1 - heating
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
-                              (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt)
+                              (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
             moved = max(abs(step.hot - hot) / max(abs(hot), 1e5), abs(step.cold - cold) / max(abs(cold), 1e5))
             hot, cold = step.hot, step.cold
-            if moved < SAME or rounds >= MOST:
+            settled = moved < SAME or rounds >= MOST or not (m_in or m_out)
+            if settled and draft is None:
                 break
+            draft = None if settled else step
         begin = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:
             begin = min(drawn, start.turbine / (q_out * dt))
