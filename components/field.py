@@ -8,14 +8,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.piping import (
-    Insulation,
-    Steel,
-    conductance_per_metre,
-    insulation_volume,
-    pressure_drop,
-    steel_mass,
-)
+from components.pipe_heat import conductance_per_metre
+from components.piping import Insulation, Steel, insulation_volume, pressure_drop, steel_mass
 from components.receiver import CavityLoss, TubeLoss, mean_net, reaches
 from components.tracking import HeliostatField, IncidenceModifier, OneAxis, TwoAxis
 from loopnet.errors import ParameterError

@@ -8,15 +8,13 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.pipe_heat import cooling_time, header_conductance, outlet_enthalpy
 from components.piping import (
     Insulation,
     Steel,
-    cooling_time,
     diameter_for_velocity,
-    header_conductance,
     header_drop,
     insulation_volume,
-    outlet_enthalpy,
     steel_mass,
     wall_thickness,
 )
@@ -31,7 +29,7 @@ VELOCITY = {"liquid": 2.2, "gas": 22.0}
 
 @dataclass(frozen=True, kw_only=True)
 class HeaderPipe(Component):
-    """Insulated header whose diameter is stepped so that velocity stays while flow is given to, or collected from, rows.
+    """Insulated header, its diameter stepped so that velocity stays while flow is given to, or collected from, rows.
 
     Its length grows with the field it serves. Sizing sets the diameter from the design velocity.
     """
@@ -75,8 +73,8 @@ class HeaderPipe(Component):
 
     def _conductance(self, v: Any) -> Any:
         """Of all headers together [W/K]."""
-        return self.parallel * header_conductance(v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03, self.length(v),
-                                  self.insulation, v.site("wind"))
+        return self.parallel * header_conductance(v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03,
+                                                  self.length(v), self.insulation, v.site("wind"))
 
     def _outlet(self, v: Any) -> Any:
         inlet = v.main.inlet

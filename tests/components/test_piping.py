@@ -9,22 +9,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
+from components.pipe_heat import (
+    conductance_per_metre,
+    cooling_time,
+    header_conductance,
+    header_decay,
+    outer_coefficient,
+    outlet_enthalpy,
+    resistance_of_layers,
+)
 from components.piping import (
     Insulation,
     Steel,
-    conductance_per_metre,
-    cooling_time,
     diameter_for_velocity,
     friction_factor,
     friction_times_reynolds,
-    header_conductance,
-    header_decay,
     header_drop,
     insulation_volume,
-    outer_coefficient,
-    outlet_enthalpy,
     pressure_drop,
-    resistance_of_layers,
     steel_mass,
     wall_thickness,
 )
