@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loopnet.errors import TopologyError
+from loopnet.media import Medium
 from loopnet.plant.plant import Plant, SideRef
 
 __all__ = ["check_plant"]
@@ -22,7 +23,7 @@ def check_plant(plant: Plant) -> None:
     if not plant.components:
         raise TopologyError("the plant has no components", where=where, hint="plant.add(name, component)")
     for name, component in plant.components.items():
-        media = {}
+        media: dict[str, Medium] = {}
         for side in type(component).sides:
             ref = SideRef(name, side)
             loop_in = [s.loop for s in plant.streams if s.target == ref]
@@ -43,4 +44,4 @@ def check_plant(plant: Plant) -> None:
                 raise TopologyError(f"{name} cannot carry this medium", where=str(ref),
                                     got=f"{media[side].name} ({media[side].phase})", allowed=", ".join(allowed),
                                     hint=f"another component in place of {name}, or another medium in the loop")
-        component.check({side: fluid for side, fluid in media.items()})
+        component.check(media)

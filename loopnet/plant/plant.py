@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from itertools import pairwise
 from typing import Any
 
 import networkx as nx
@@ -84,7 +85,7 @@ class Loop:
         if len(refs) < 2:
             raise TopologyError("a path needs at least two sides", where=f"loop {self.name!r}",
                                 got=", ".join(map(str, refs)) or "none", hint="loop.through(a, b, c, a)")
-        for source, target in zip(refs, refs[1:], strict=False):
+        for source, target in pairwise(refs):
             self.plant._join(Stream(self.name, source, target))
         return self
 
@@ -220,7 +221,8 @@ class Plant:
         if name not in names:
             close = get_close_matches(name, list(names), n=1)
             raise TopologyError(f"no such {what}", where=f"plant {self.name!r}", got=repr(name),
-                                allowed=", ".join(names), hint=close[0] if close else f"one of the {what}s of the plant")
+                                allowed=", ".join(names),
+                                hint=close[0] if close else f"one of the {what}s of the plant")
 
     def __repr__(self) -> str:
         return f"Plant({self.name!r}, {len(self.components)} components, {len(self.loops)} loops)"

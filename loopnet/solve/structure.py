@@ -102,9 +102,8 @@ def diagnose(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]], 
         specs = [n for n in tight if not n.endswith((".pressure", ".energy"))] or tight
         texts.append("these specifications fight: " + ", ".join(specs[:8]) + (" ..." if len(specs) > 8 else ""))
         hints.append("drop one of them, or free what it fixes")
-    error = SpecificationError("; ".join(texts), where="plant", got=f"{len(free)} unknown(s) too many, "
-                               f"{len(surplus)} equation(s) too many", hint="; ".join(hints))
-    return error
+    return SpecificationError("; ".join(texts), where="plant", got=f"{len(free)} unknown(s) too many, "
+                              f"{len(surplus)} equation(s) too many", hint="; ".join(hints))
 
 
 def _reach(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]],

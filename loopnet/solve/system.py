@@ -98,8 +98,8 @@ def _start_temperatures(plant: Plant) -> dict[Stream, float]:
         if family in ("pipe", "mover"):
             alike.append((stream, into[ref]))
         elif family == "store":
-            alike += [(stream, into[SideRef(ref.component, side)]) for side in type(plant.components[ref.component]).sides
-                      if side != ref.side]
+            sides = type(plant.components[ref.component]).sides
+            alike += [(stream, into[SideRef(ref.component, side)]) for side in sides if side != ref.side]
     for _ in plant.streams:
         for one, other in alike:
             for have, lack in ((one, other), (other, one)):
