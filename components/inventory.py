@@ -113,7 +113,7 @@ class InventoryMarch:
         cold = (state.cold_heat + m_out * h_cold * dt - cold_loss) / (state.cold_mass + m_out * dt)
         hot_mass, cold_mass = state.hot_mass + (m_in - m_out) * dt, state.cold_mass - (m_in - m_out) * dt
         return StoreStep(InventoryState(hot_mass, hot_mass * hot, cold_mass, cold_mass * cold), hot, cold,
-                         hot_loss + cold_loss)
+                         hot_loss + cold_loss, final=True)
 
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the store itself [W]: none, pumps and lifts stand in the paths."""

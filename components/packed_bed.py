@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
@@ -18,6 +18,15 @@ from loopnet.plant import Equation, Term, Unknown
 from loopnet.year.march import StoreStep
 
 __all__ = ["BedMarch", "PackedBed"]
+
+
+class _Passage(NamedTuple):
+    """One march of the bed within a step: direction, flow [kg/s], outlet enthalpy [J/kg], its slope with the flow."""
+
+    way: int
+    net: float
+    outlet: float
+    slope: float
 
 
 @dataclass(frozen=True)
@@ -74,23 +83,29 @@ class BedMarch:
              dt: float, draft: StoreStep | None = None) -> StoreStep:
         """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg]).
 
-        The bed itself is not marched again where a draft has its outlet enthalpy for the same direction of flow.
+        While the flows of the step are still being settled, the bed is not marched again: its outlet enthalpy is read
+        from the line through the earlier rounds.
         """
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
         way = int(net > 0) - int(net < 0)
-        if draft is not None and way and draft.inner[1] == way:
-            new, through, lost = draft.state, draft.inner[0], draft.lost
+        past: _Passage | None = draft.inner if draft is not None and way and draft.inner.way == way else None
+        if past is not None and not draft.final:
+            new, lost, passage = draft.state, draft.lost, past
+            through = past.outlet + past.slope * (net - past.net)
         else:
             new, through, lost = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
-        top, bottom = self.outlets(new)
+            slope = 0.0 if past is None else past.slope
+            if past is not None and abs(net - past.net) > 1e-9 * abs(net):
+                slope = (through - past.outlet) / (net - past.net)
+            passage = _Passage(way, net, through, slope)
         if net > 0:
-            hot, cold = h_hot if m_out else top, (m_out * h_cold + net * through) / m_in
+            hot, cold = h_hot if m_out else self.outlets(new)[0], (m_out * h_cold + net * through) / m_in
         elif net < 0:
-            hot, cold = (m_in * h_hot - net * through) / m_out, h_cold if m_in else bottom
+            hot, cold = (m_in * h_hot - net * through) / m_out, h_cold if m_in else self.outlets(new)[1]
         else:
-            hot, cold = (h_hot, h_cold) if m_in else (top, bottom)
-        return StoreStep(new, hot, cold, lost, (through, way))
+            hot, cold = (h_hot, h_cold) if m_in else self.outlets(new)
+        return StoreStep(new, hot, cold, lost, passage)
 
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the bed's fan [W]."""

@@ -17,6 +17,7 @@ __all__ = ["BlockReport", "solve_block"]
 
 STEP = 1e-7  # relative step of the difference Jacobian, near the square root of machine precision
 CLOSE = 1e-10  # a Newton step this small (relative) leaves an error far below round-off
+FAST = 0.1  # a step that leaves this share of the residual keeps the Jacobian, corrected by what the step showed
 FRACTION = 0.9  # share of the way to a bound that one step may go
 
 
@@ -50,6 +51,21 @@ def _jacobian(system: System, block: Block, frame: Frame, base: np.ndarray, scal
     return jacobian
 
 
+def _updated(jacobian: np.ndarray, step: np.ndarray, change: np.ndarray, scale: np.ndarray) -> np.ndarray:
+    """Jacobians corrected by what a step showed (Broyden's rank-one update, in scaled unknowns).
+
+    References
+    ----------
+    Broyden, Math. Comp. 19 (1965) 577.
+    """
+    unit = step / scale
+    length = np.sum(unit**2, axis=1)
+    miss = change - np.einsum("nij,nj->ni", jacobian, step)
+    told = length > 1e-16
+    gain = np.where(told, 1.0 / np.where(told, length, 1.0), 0.0)
+    return jacobian + miss[:, :, None] * (unit / scale * gain[:, None])[:, None, :]
+
+
 def _within(x: np.ndarray, step: np.ndarray, limits: list[Unknown]) -> np.ndarray:
     """Factor per point by which a step is shortened to stay inside the bounds of the unknowns."""
     factor = np.ones(len(x))
@@ -80,7 +96,8 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
                 design: Mapping[str, Any], points: int, most: int = 60) -> BlockReport:
     """Solve one block for all points; `values` is updated in place.
 
-    Points that converge leave the batch. A step that makes the scaled residual grow is halved, point by point.
+    Points that converge leave the batch. A step that makes the scaled residual grow is halved, point by point. As
+    long as steps work well the Jacobian is corrected by what they showed instead of being computed again.
 
     Parameters
     ----------
@@ -107,14 +124,16 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
     active = np.arange(points)
     x = np.stack([held[u] for u in block.unknowns], axis=1)
     residual = _residuals(system, block.equations, frame, points)
-    iterations = 0
+    jacobian, weight, iterations = None, np.ones((0, 0)), 0
     while len(active) and iterations < most:
         iterations += 1
         scale = np.maximum(np.abs(x), floor)
-        jacobian = _jacobian(system, block, frame, residual, scale)
-        weight = np.abs(jacobian * scale[:, None, :]).max(axis=2)
+        if jacobian is None:
+            jacobian = _jacobian(system, block, frame, residual, scale)
+        scaled = jacobian * scale[:, None, :]
+        weight = np.abs(scaled).max(axis=2)
         weight = np.where(weight > 0, weight, 1.0)
-        step = _solve(jacobian * scale[:, None, :] / weight[..., None], residual / weight) * scale
+        step = _solve(scaled / weight[..., None], residual / weight) * scale
         step = np.where(np.isfinite(step), step, 0.0)
         factor = _within(x, step, limits)
         norm = np.abs(residual / weight).max(axis=1)
@@ -123,24 +142,25 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
             moved = system.frame({**frame.values, **{u: trial[:, j].copy() for j, u in enumerate(block.unknowns)}},
                                  frame.conditions, design)
             fresh = _residuals(system, block.equations, moved, len(active))
-            worse = ~(np.abs(fresh / weight).max(axis=1) <= np.maximum(norm * (1 - 1e-4 * factor), 1e-9))
-            if not worse.any() or size == 0:
+            left = np.abs(fresh / weight).max(axis=1)
+            worse = ~(left <= np.maximum(norm * (1 - 1e-4 * factor), 1e-9))
+            if not worse.any():
                 break
             factor = np.where(worse, factor / 2, factor)
         done = ((np.abs(step) <= CLOSE * np.maximum(np.abs(trial), floor)).all(axis=1)) & (factor == 1.0)
         done |= (fresh == 0.0).all(axis=1)
-        x, residual, frame = trial, fresh, moved
+        stay = np.flatnonzero(~done)
         if done.any():
             for j, unknown in enumerate(block.unknowns):
-                values[unknown] = _put(values[unknown], active, x[:, j])
-            stay = np.flatnonzero(~done)
-            active, x, residual, frame = active[stay], x[stay], residual[stay], frame.at(stay)
+                values[unknown] = _put(values[unknown], active, trial[:, j])
+        fast = points > 1 and float(np.mean(left[stay] <= FAST * norm[stay])) > 0.9 if len(stay) else False
+        jacobian = _updated(jacobian, trial - x, fresh - residual, scale)[stay] if fast else None
+        active, x, residual, frame = active[stay], trial[stay], fresh[stay], moved.at(stay) if done.any() else moved
     worst = ""
     if len(active):
         for j, unknown in enumerate(block.unknowns):
             values[unknown] = _put(values[unknown], active, x[:, j])
-        worst = block.equations[int(np.argmax(np.abs(residual / weight[stay] if len(weight) != len(active)
-                                                     else residual / weight).max(axis=0)))]
+        worst = block.equations[int(np.argmax(np.abs(residual / weight[~done]).max(axis=0)))]
     return BlockReport(iterations, active, worst)
 
 

@@ -19,7 +19,8 @@ MOST = 30  # rounds in one hour before the march gives the hour up
 class StoreStep(NamedTuple):
     """A store after one step: its state, the mean enthalpies [J/kg] it delivered, and the heat it lost [J].
 
-    `inner` is what the store may use again while the flows of the same step are still being settled.
+    `inner` is what the store may use again while the flows of the same step are still being settled; `final` asks
+    for the step itself, with `inner` as the start of what it learns.
     """
 
     state: Any
@@ -27,6 +28,7 @@ class StoreStep(NamedTuple):
     cold: float
     lost: float
     inner: Any = None
+    final: bool = False
 
 
 class StoreMarch(Protocol):
@@ -149,10 +151,12 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
             moved = max(abs(step.hot - hot) / max(abs(hot), 1e5), abs(step.cold - cold) / max(abs(cold), 1e5))
             hot, cold = step.hot, step.cold
-            settled = moved < SAME or rounds >= MOST or not (m_in or m_out)
-            if settled and draft is None:
-                break
-            draft = None if settled else step
+            if draft is None or draft.final:
+                if moved < SAME or rounds >= MOST or not (m_in or m_out):
+                    break
+                draft = step
+            elif moved < SAME or rounds >= MOST:
+                draft = draft._replace(final=True)
         begin = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:
             begin = min(drawn, start.turbine / (q_out * dt))
