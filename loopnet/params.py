@@ -42,12 +42,19 @@ def param(default: Any = _REQUIRED, *, unit: str, low: float = -inf, high: float
 def check_range(value: float, *, where: str, unit: str, low: float = -inf, high: float = inf, hint: str = "") -> float:
     """Refuse a value that is not finite or lies outside [low, high], always in the same words.
 
+    A range in kelvin that begins below 150 K is one of temperature differences, and shown as such: nothing here is
+    that cold.
+
     >>> check_range(0.5, where="field.reflectance", unit="-", low=0, high=1)
     0.5
     """
     if not isfinite(value) or not low <= value <= high:
-        limits = f"{show(low, unit) if low > -inf else 'any'} to {show(high, unit) if high < inf else 'any'}"
-        raise ParameterError("out of range", where=where, got=show(value, unit), allowed=limits,
+        shown = "K difference" if unit == "K" and low < 150.0 else unit
+        ends = [limit for limit in (low, high) if isfinite(limit)]
+        digits = next((d for d in (4, 7, 10) if show(value, shown, d) not in [show(e, shown, d) for e in ends]), 17)
+        limits = " to ".join(show(x, shown, digits) if isfinite(x) else "any" for x in (low, high))
+        raise ParameterError("out of range", where=where, got=show(value, shown, digits),
+                             allowed=limits if ends else "a finite number",
                              hint=hint or "a value within the allowed range")
     return value
 

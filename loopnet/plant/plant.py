@@ -93,6 +93,17 @@ class Loop:
         return f"Loop({self.name!r}, {self.medium.name!r}, {self.pressure:g} Pa)"
 
 
+def _level(loop: str, pressure: Quantity) -> float:
+    """Pressure level of a loop [Pa], refused where it is none."""
+    where = f"loop {loop!r}.pressure"
+    try:
+        level = to_si(pressure, "Pa")
+    except ParameterError as why:
+        raise ParameterError(why.what, where=where, got=why.got, allowed=why.allowed,
+                             hint=why.hint or "pressure='14 bar', absolute") from None
+    return check_range(level, where=where, unit="Pa", low=1e3, high=3e7)
+
+
 class Plant:
     """Components joined by streams into loops.
 
@@ -114,17 +125,22 @@ class Plant:
         if not isinstance(component, Component):
             raise TopologyError("not a component", where=f"plant {self.name!r}", got=type(component).__name__,
                                 allowed="an object of a class derived from Component", hint="see components/")
-        if name in self.components or not name.isidentifier():
-            raise TopologyError("this name is taken or is not a plain name", where=f"plant {self.name!r}",
-                                got=repr(name), allowed="letters, digits and underscores, each name once")
+        if not isinstance(name, str) or not name.isidentifier():
+            raise TopologyError("this is not a plain name", where=f"plant {self.name!r}", got=repr(name),
+                                allowed="letters, digits and underscores, no digit first",
+                                hint="a name such as hot_pipe")
+        if name in self.components:
+            raise TopologyError("this name is taken", where=f"plant {self.name!r}", got=repr(name),
+                                hint="each component has a name of its own")
         self.components[name] = component
         return Placed(name, component)
 
     def loop(self, name: str, fluid: str | Medium, *, pressure: Quantity = 101325.0) -> Loop:
         """Start a loop of one medium; `pressure` [Pa] is that at its pressure-holding point."""
         if name in self.loops:
-            raise TopologyError("this loop exists already", where=f"plant {self.name!r}", got=repr(name))
-        level = check_range(to_si(pressure, "Pa"), where=f"loop {name!r}.pressure", unit="Pa", low=1e3, high=3e7)
+            raise TopologyError("this loop exists already", where=f"plant {self.name!r}", got=repr(name),
+                                hint="go on with the loop that exists: loop.through(...)")
+        level = _level(name, pressure)
         self.loops[name] = Loop(self, name, medium(fluid, pressure=level), level)
         return self.loops[name]
 
@@ -194,7 +210,7 @@ class Plant:
         """A copy in which one loop carries another medium; flows, sizes, limits and costs follow."""
         self._known(loop, self.loops, "loop")
         twin = self.copy()
-        level = self.loops[loop].pressure if pressure is None else to_si(pressure, "Pa")
+        level = self.loops[loop].pressure if pressure is None else _level(loop, pressure)
         twin.loops[loop] = Loop(twin, loop, medium(fluid, pressure=level), level)
         return twin
 
