@@ -172,7 +172,7 @@ class Plant:
     @property
     def graph(self) -> nx.MultiDiGraph:
         """The plant as a graph: nodes carry `component`, `family` and `title`, edges `loop`, `medium`, `stream`."""
-        graph = nx.MultiDiGraph(name=self.name)
+        graph: nx.MultiDiGraph = nx.MultiDiGraph(name=self.name)
         for name, component in self.components.items():
             graph.add_node(name, component=component, family=component.family, title=name.replace("_", " "))
         for stream in self.streams:

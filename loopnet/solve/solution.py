@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from loopnet.errors import ConvergenceError
 from loopnet.plant import Plant, check_plant
 from loopnet.solve.certificate import Certificate, certify, check_media, component_terms
 from loopnet.solve.newton import solve_block
+from loopnet.solve.paths import who_drives
 from loopnet.solve.structure import Block, blocks, circuits
 from loopnet.solve.system import System, assemble
 from loopnet.solve.view import Frame
@@ -79,6 +81,12 @@ def prepared(plant: Plant, site: Mapping[str, np.ndarray]) -> dict[str, np.ndarr
             for key, value in component.prepare(site).items()}
 
 
+def _blocks(system: System) -> list[Block]:
+    """Blocks of the whole system; what is not well posed is said in the words of its plant."""
+    return blocks(system.reads, system.unknowns, where=f"plant {system.plant.name!r}",
+                  explain=partial(who_drives, system.plant))
+
+
 def _solve(system: System, order: list[Block], values: dict[str, Any], conditions: Mapping[str, Any],
            design: Mapping[str, Any], points: int, describe: Any = None) -> None:
     for block in order:
@@ -116,7 +124,7 @@ def size(plant: Plant) -> Sized:
     check_plant(plant)
     conditions = design_conditions(plant)
     system = assemble(plant, "sizing", conditions, {})
-    order = blocks(system.reads, system.unknowns)
+    order = _blocks(system)
     values = system.starts()
     with np.errstate(all="ignore"):
         _solve(system, order, values, conditions, {}, 1)
@@ -196,7 +204,7 @@ def rate(sized: Sized) -> list[Circuit]:
         for given, (low, high) in component.givens(sized.view(name)).items():
             conditions[f"{name}.{given}"] = np.array([(low + high) / 2])
     system = assemble(plant, "rating", conditions, sized.values)
-    blocks(system.reads, system.unknowns)  # refuses an ill-posed plant as a whole
+    _blocks(system)  # refuses an ill-posed plant as a whole
     found = []
     for equations, unknowns in circuits(system.reads, system.unknowns, plant.of_family("store")):
         reads = {e: system.reads[e] for e in equations}

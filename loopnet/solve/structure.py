@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import networkx as nx
 
 from loopnet.errors import SpecificationError
+from loopnet.solve.paths import spoken
 
 __all__ = ["Block", "blocks", "circuits", "diagnose"]
 
@@ -21,7 +22,7 @@ class Block:
 
 
 def _bipartite(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> nx.Graph:
-    graph = nx.Graph()
+    graph: nx.Graph = nx.Graph()
     graph.add_nodes_from(("e", name) for name in reads)
     graph.add_nodes_from(("u", name) for name in unknowns)
     graph.add_edges_from((("e", e), ("u", u)) for e, names in reads.items() for u in names if not u.startswith("?"))
@@ -33,7 +34,12 @@ def _matching(graph: nx.Graph) -> dict[tuple[str, str], tuple[str, str]]:
     return nx.bipartite.hopcroft_karp_matching(graph, top_nodes=top)
 
 
-def blocks(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> list[Block]:
+Explain = Callable[[Collection[str], Collection[str]], list[tuple[str, str]]]
+"""From unknowns too many and equations too many to (text, hint) of what is known to go wrong there."""
+
+
+def blocks(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str], *, where: str = "plant",
+           explain: Explain | None = None) -> list[Block]:
     """Order a square system into blocks that are solved one after another.
 
     Parameters
@@ -42,6 +48,10 @@ def blocks(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> list[
         What each equation reads; names with a question mark are conditions and do not count.
     unknowns : names
         All unknowns.
+    where : str
+        What the equations describe, for the error.
+    explain : callable, optional
+        Knows the reason of common mistakes: gets the unknowns and the equations of the part that is not well posed.
 
     Returns
     -------
@@ -64,8 +74,8 @@ def blocks(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> list[
     free = [u for u in names if ("u", u) not in match]
     surplus = [e for e in reads if ("e", e) not in match]
     if free or surplus:
-        raise diagnose(graph, match, free, surplus)
-    order = nx.DiGraph()
+        raise diagnose(graph, match, free, surplus, where=where, explain=explain)
+    order: nx.DiGraph = nx.DiGraph()
     order.add_nodes_from(reads)
     for equation in reads:
         for _, unknown in graph[("e", equation)]:
@@ -81,36 +91,55 @@ def blocks(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str]) -> list[
 
 
 def diagnose(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]], free: list[str],
-             surplus: list[str]) -> SpecificationError:
-    """What is over- and under-determined (Dulmage and Mendelsohn), as an error in the user's words."""
-    texts, hints = [], []
-    if free:
-        loose = _reach(graph, match, [("u", u) for u in free])
-        flows = sorted(n for kind, n in loose if kind == "u" and n.startswith("m["))
-        others = sorted(n for kind, n in loose if kind == "u" and not n.startswith(("m[", "h[", "p[")))
-        if flows:
-            texts.append("nothing sets the flow of " + ", ".join(f"loop {n[2:-1]!r}" for n in flows))
-            hints.append("give an outlet temperature, a flow ratio, a load or a power that fixes it")
-        elif others:
-            texts.append("nothing sets " + ", ".join(others[:6]))
-            hints.append("give one specification more")
-        else:
-            texts.append("nothing sets " + ", ".join(sorted(n for kind, n in loose if kind == "u")[:4]))
-            hints.append("close the loop's pressure with one pump, fan or lift, or give one specification more")
-    if surplus:
-        tight = sorted(n for kind, n in _reach(graph, match, [("e", e) for e in surplus]) if kind == "e")
-        specs = [n for n in tight if not n.endswith((".pressure", ".energy"))] or tight
-        texts.append("these specifications fight: " + ", ".join(specs[:8]) + (" ..." if len(specs) > 8 else ""))
-        hints.append("drop one of them, or free what it fixes")
-    return SpecificationError("; ".join(texts), where="plant", got=f"{len(free)} unknown(s) too many, "
-                              f"{len(surplus)} equation(s) too many", hint="; ".join(hints))
+             surplus: list[str], *, where: str = "plant", explain: Explain | None = None) -> SpecificationError:
+    """What is over- and under-determined (Dulmage and Mendelsohn), as an error in the user's words.
+
+    An equation that bears the name of an unknown defines it, and is no specification.
+    """
+    loose = _reach(graph, match, "u", free)
+    tight = _reach(graph, match, "e", surplus)
+    said = explain(loose, tight) if explain else []
+    if not said and free:
+        said.append(_loose(loose))
+    if not said and surplus or free and surplus:
+        said.append(_tight([e for e in tight if ("u", e) not in graph] or tight))
+    texts, hints = zip(*said, strict=True)
+    return SpecificationError("; ".join(texts), where=where, got=f"{_count(free, 'unknown')}, "
+                              f"{_count(surplus, 'equation')}", hint="; ".join(hints))
 
 
-def _reach(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]],
-           starts: list[tuple[str, str]]) -> set[tuple[str, str]]:
-    """Nodes that alternating paths reach from unmatched ones: the part of the system that is not well posed."""
-    seen, todo = set(starts), list(starts)
-    side = starts[0][0]
+def _count(items: list[str], what: str) -> str:
+    return f"{len(items)} {what}{'s' if len(items) != 1 else ''} too many"
+
+
+def _loose(loose: list[str]) -> tuple[str, str]:
+    """Text and hint for unknowns that nothing sets: flows first, for these people know."""
+    flows = [n for n in loose if n.startswith("m[")]
+    if flows:
+        return ("nothing sets the flow of " + ", ".join(map(spoken, flows)),
+                "give an outlet temperature, a flow ratio, a load or a power that fixes it")
+    if others := [n for n in loose if "[" not in n]:
+        return "nothing sets " + _listed(others), "give one specification more"
+    return ("nothing sets " + _listed(loose),
+            "close the loop's pressure with one pump, fan or lift, or give one specification more")
+
+
+def _tight(tight: list[str]) -> tuple[str, str]:
+    """Text and hint for equations that fight: specifications before balances, which nobody can drop."""
+    specs = [n for n in tight if "[" not in n and not n.endswith((".pressure", ".energy", ".transfer"))] or tight
+    return "these specifications fight: " + _listed(specs), "drop one of them, or free what it fixes"
+
+
+def _listed(names: list[str], most: int = 20) -> str:
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def _reach(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]], side: str,
+           starts: list[str]) -> list[str]:
+    """Names on one side that alternating paths reach from unmatched ones, in the order of the graph: the part of the
+    system that is not well posed."""
+    seen = {(side, name) for name in starts}
+    todo = list(seen)
     while todo:
         node = todo.pop()
         steps = graph[node] if node[0] == side else [match[node]] if node in match else []
@@ -118,7 +147,7 @@ def _reach(graph: nx.Graph, match: Mapping[tuple[str, str], tuple[str, str]],
             if other not in seen:
                 seen.add(other)
                 todo.append(other)
-    return seen
+    return [name for kind, name in graph if kind == side and (kind, name) in seen]
 
 
 def circuits(reads: Mapping[str, Iterable[str]], unknowns: Iterable[str],

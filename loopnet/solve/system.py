@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-import networkx as nx
 import numpy as np
 
 from loopnet.errors import SpecificationError
 from loopnet.plant import Plant, SideRef, Stream, Unknown
+from loopnet.solve.paths import branches, pressure_levels
 from loopnet.solve.view import ComponentLink, Frame, StreamLink
 
 __all__ = ["Mode", "System", "assemble"]
@@ -60,25 +60,6 @@ class System:
         frame.reads = None
 
 
-def _branches(plant: Plant) -> dict[Stream, str]:
-    """Stream -> name of its mass flow; streams that follow one another share one, so that mass is conserved."""
-    ways = nx.Graph()
-    ways.add_nodes_from(plant.streams)
-    into = {s.target: s for s in plant.streams}
-    for stream in plant.streams:
-        if (before := into.get(stream.source)) is not None:
-            ways.add_edge(before, stream)
-    names: dict[Stream, str] = {}
-    groups = sorted((sorted(c, key=plant.streams.index) for c in nx.connected_components(ways)),
-                    key=lambda c: plant.streams.index(c[0]))
-    for group in groups:
-        loop = group[0].loop
-        alone = sum(g[0].loop == loop for g in groups) == 1
-        name = f"m[{loop}]" if alone else f"m[{loop}, {group[0].source}]"
-        names.update(dict.fromkeys(group, name))
-    return names
-
-
 def _start_temperatures(plant: Plant) -> dict[Stream, float]:
     """First guesses of stream temperatures [K]: from the components at their ends, else from a neighbour.
 
@@ -125,8 +106,13 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
     Returns
     -------
     System
+
+    Raises
+    ------
+    SpecificationError
+        If no net power is asked for, or nothing drives a closed path.
     """
-    flows, temperatures = _branches(plant), _start_temperatures(plant)
+    flows, temperatures = branches(plant), _start_temperatures(plant)
     heat = (plant.design.net_power or 1e7) / 0.35
     spans: dict[str, list[float]] = {}
     unknowns: dict[str, Unknown] = {}
@@ -160,7 +146,7 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
                 equations[f"{name}.{equation.name}"] = _bind(name, equation.residual)
         consumed += [f"{name}.{item}" for item in type(component).consumes]
         generated += [f"{name}.{item}" for item in type(component).generates]
-    equations |= _pressure_levels(plant, stream_links)
+    equations |= pressure_levels(plant, stream_links)
     if mode == "sizing" and generated:
         if plant.design.net_power is None:
             raise SpecificationError("the plant makes electricity but no net power is asked for",
@@ -173,21 +159,6 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
     system = System(plant, mode, links, unknowns, equations)
     system.record(conditions, design)
     return system
-
-
-def _pressure_levels(plant: Plant, links: Mapping[Stream, StreamLink]) -> dict[str, Callable[[Frame], Any]]:
-    """One equation per closed path that nothing on it ties to a pressure: the level is held where its mover sucks."""
-    paths: dict[str, list[Stream]] = {}
-    for stream in plant.streams:
-        paths.setdefault(links[stream].m, []).append(stream)
-    held: dict[str, Callable[[Frame], Any]] = {}
-    for name, streams in paths.items():
-        on = [plant.components[s.target.component] for s in streams]
-        movers = [s for s, c in zip(streams, on, strict=True) if c.family == "mover"]
-        if movers and not any(c.holds_pressure for c in on):
-            level = plant.loops[movers[0].loop].pressure
-            held[f"{name}.pressure level"] = lambda frame, p=links[movers[0]].p, at=level: frame.get(p) - at
-    return held
 
 
 def _bind(name: str, residual: Callable[[Any], Any]) -> Callable[[Frame], Any]:
