@@ -115,6 +115,12 @@ class InventoryMarch:
         return StoreStep(InventoryState(hot_mass, hot_mass * hot, cold_mass, cold_mass * cold), hot, cold,
                          hot_loss + cold_loss, final=True)
 
+    def settle(self, state: InventoryState, joule: float) -> InventoryState:
+        """Give a little energy [J] to the vessel that holds more."""
+        if state.hot_mass > state.cold_mass:
+            return state._replace(hot_heat=state.hot_heat + joule)
+        return state._replace(cold_heat=state.cold_heat + joule)
+
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the store itself [W]: none, pumps and lifts stand in the paths."""
         return 0.0 * charge

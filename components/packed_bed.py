@@ -95,8 +95,8 @@ class BedMarch:
             through = past.outlet + past.slope * (net - past.net)
         else:
             new, through, lost = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
-            slope = 0.0 if past is None else past.slope
-            if past is not None and abs(net - past.net) > 1e-9 * abs(net):
+            slope = 0.0 if past is None else past.slope  # at first that of the step before, whose end is this start
+            if past is not None and draft.state is not state and abs(net - past.net) > 1e-9 * abs(net):
                 slope = (through - past.outlet) / (net - past.net)
             passage = _Passage(way, net, through, slope)
         if net > 0:
@@ -106,6 +106,10 @@ class BedMarch:
         else:
             hot, cold = (h_hot, h_cold) if m_in else self.outlets(new)
         return StoreStep(new, hot, cold, lost, passage)
+
+    def settle(self, state: np.ndarray, joule: float) -> np.ndarray:
+        """Give a little energy [J] to all stones alike."""
+        return state + joule / len(state)
 
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the bed's fan [W]."""

@@ -12,7 +12,7 @@ from loopnet.year.dispatch import RoundTheClock
 
 __all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
-SAME = 1e-8  # relative change of the store's outlet enthalpies at which an hour is settled
+SAME = 1e-6  # relative change of the store's outlet enthalpies at which an hour is settled
 MOST = 30  # rounds in one hour before the march gives the hour up
 
 
@@ -56,6 +56,9 @@ class StoreMarch(Protocol):
         With `draft`, an earlier result of the same step, only the enthalpies delivered need be right, given `inner`.
         """
 
+    def settle(self, state: Any, joule: float) -> Any:
+        """Give the store a little energy [J]: what its paths assumed and what it delivered differ by that much."""
+
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity that the store itself needs [W] at charging and discharging flows [kg/s]."""
 
@@ -73,7 +76,7 @@ class Start:
 
 @dataclass(frozen=True)
 class Hours:
-    """What the march decided, each of shape (hours,).
+    """What the march decided, each of shape (hours,); `hot` and `cold` are the enthalpies its paths were solved with.
 
     Shares are of the hour: `charging` brings heat to the store, `warming` warms the field, `defocused` turns the
     mirrors away because the store is full; `generating` and `starting` are those of the turbine.
@@ -133,13 +136,14 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
     first = store.energy(state)
     hot, cold = store.outlets(state)
     debt, pause, was_on = 0.0, 1e9, False
+    last: StoreStep | None = None
     runs_list, air = runs.tolist(), ambient.tolist()
     for i in range(n):
         sunny, warm = runs_list[i], air[i]
         if sunny and pause > 0.0:
             debt, pause = debt + start.warm(pause, warm), 0.0
         load = dispatch.load(store.available(state) / full_load, sunny, was_on)
-        rounds, draft = 0, None
+        rounds, draft = 0, None if last is None else last._replace(final=True)
         while True:
             rounds += 1
             m_in, q_in = field(i, cold) if sunny else (0.0, 0.0)
@@ -150,17 +154,19 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
             moved = max(abs(step.hot - hot) / max(abs(hot), 1e5), abs(step.cold - cold) / max(abs(cold), 1e5))
-            hot, cold = step.hot, step.cold
-            if draft is None or draft.final:
+            if draft is None or draft.final or step.final:
                 if moved < SAME or rounds >= MOST or not (m_in or m_out):
                     break
                 draft = step
-            elif moved < SAME or rounds >= MOST:
-                draft = draft._replace(final=True)
+            else:
+                draft = (step if step.inner is not draft.inner else draft)._replace(final=moved < SAME or rounds >= MOST)
+            hot, cold = step.hot, step.cold
+        miss = taken * m_in * (step.cold - cold) + drawn * m_out * (step.hot - hot)
         begin = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:
             begin = min(drawn, start.turbine / (q_out * dt))
-        state = step.state
+        state = store.settle(step.state, miss * dt)
+        last = step._replace(state=state)
         debt -= heating * q_in * dt
         pause = 0.0 if sunny else pause + dt
         if not sunny:
@@ -170,6 +176,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
                load if drawn > 0 else 0.0, hot, cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value
+        hot, cold = step.hot, step.cold
         if progress is not None and i % 730 == 0:
             progress(i)
     return Hours(first=first, **out)
