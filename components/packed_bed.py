@@ -89,7 +89,7 @@ class BedMarch:
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
         way = int(net > 0) - int(net < 0)
-        past: _Passage | None = draft.inner if draft is not None and way and draft.inner.way == way else None
+        past: _Passage | None = draft.inner if draft is not None and draft.inner.way == way else None
         if past is not None and not draft.final:
             new, lost, passage = draft.state, draft.lost, past
             through = past.outlet + past.slope * (net - past.net)

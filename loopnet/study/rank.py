@@ -10,7 +10,8 @@ import pandas as pd
 
 from loopnet.plant import Plant
 from loopnet.site import Weather
-from loopnet.study.assess import Assessment, assess
+from loopnet.study.assess import Assessment
+from loopnet.study.parallel import assess_all
 
 __all__ = ["Ranking", "rank"]
 
@@ -70,14 +71,11 @@ def rank(plants: Iterable[Plant], weather: Weather, *,
     progress : callable, optional
         Called with plant, step and the share of the plant's work that is done [-].
     **options
-        Passed on to `assess`: book, finance, dispatch.
+        Passed on to `assess_all`: jobs, book, finance, dispatch.
 
     Returns
     -------
     Ranking
     """
-    found = []
-    for plant in plants:
-        tell = (lambda what, share, name=plant.name: progress(name, what, share)) if progress else None
-        found.append(assess(plant, weather, progress=tell, **options))
+    found = assess_all(list(plants), weather, progress=progress, **options)
     return Ranking(weather.name, tuple(sorted(found, key=lambda a: (a.net_power is None, a.cost.usd_per_kwh))))

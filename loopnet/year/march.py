@@ -97,6 +97,17 @@ class Hours:
     """Energy in the store when the year begins [J]."""
 
 
+_Trend = tuple[Any, float, float]
+
+
+def _ahead(trend: _Trend, regime: Any, hot: float, cold: float) -> tuple[float, float, _Trend]:
+    """First guess of what the store delivers: as in the hour before, and on along its trend in the same regime."""
+    before, was_hot, was_cold = trend
+    if regime == before:
+        return 2 * hot - was_hot, 2 * cold - was_cold, (regime, hot, cold)
+    return hot, cold, (regime, hot, cold)
+
+
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
           dispatch: RoundTheClock, full_load: float, progress: Callable[[int], None] | None = None) -> Hours:
@@ -137,12 +148,14 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
     hot, cold = store.outlets(state)
     debt, pause, was_on = 0.0, 1e9, False
     last: StoreStep | None = None
+    trend: _Trend = (None, hot, cold)
     runs_list, air = runs.tolist(), ambient.tolist()
     for i in range(n):
         sunny, warm = runs_list[i], air[i]
         if sunny and pause > 0.0:
             debt, pause = debt + start.warm(pause, warm), 0.0
         load = dispatch.load(store.available(state) / full_load, sunny, was_on)
+        hot, cold, trend = _ahead(trend, (sunny, load > 0.0), hot, cold)
         rounds, draft = 0, None if last is None else last._replace(final=True)
         while True:
             rounds += 1
@@ -153,7 +166,8 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             taken *= 1 - heating
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
-            moved = max(abs(step.hot - hot) / max(abs(hot), 1e5), abs(step.cold - cold) / max(abs(cold), 1e5))
+            moved = max(abs(step.hot - hot) / max(abs(hot), 1e5) if m_out else 0.0,
+                        abs(step.cold - cold) / max(abs(cold), 1e5) if m_in else 0.0)
             if draft is None or draft.final or step.final:
                 if moved < SAME or rounds >= MOST or not (m_in or m_out):
                     break
