@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from loopnet.errors import ConvergenceError
+from loopnet.errors import ConvergenceError, PropertyRangeError
 from loopnet.plant import ENTERS, Plant, Term
 from loopnet.solve.view import Frame
+from loopnet.units import show
 
 __all__ = ["Certificate", "certify", "check_media", "component_terms"]
 
@@ -101,7 +102,7 @@ def _largest(error: Any, size: Any) -> float:
 
 
 def check_media(plant: Plant, frame: Frame, names: list[str]) -> None:
-    """Refuse streams whose temperature is outside the range of their medium.
+    """Refuse streams whose temperature is outside the range of their medium, and liquids that would boil.
 
     Raises
     ------
@@ -109,7 +110,16 @@ def check_media(plant: Plant, frame: Frame, names: list[str]) -> None:
         Naming the stream, the temperature, the range and what to try.
     """
     for name in names:
-        for _, (_, outlet) in frame.links[name].sides.items():
-            temperature = (outlet.medium.T(frame.get(outlet.h)) if outlet.medium.pressure_free
-                           else outlet.medium.T(frame.get(outlet.h), frame.get(outlet.p)))
-            outlet.medium.check(temperature, where=f"stream {outlet.name}")
+        for _, outlet in frame.links[name].sides.values():
+            fluid, where, pressure = outlet.medium, f"stream {outlet.name}", frame.get(outlet.p)
+            h = frame.get(outlet.h)
+            temperature = fluid.T(h) if fluid.pressure_free else fluid.T(h, pressure)
+            fluid.check(temperature, where=where)
+            if fluid.phase == "liquid" and np.any(boiling := pressure < fluid.p_vap(temperature)):
+                at = int(np.argmax(boiling))
+                hot = float(np.ravel(temperature)[at])
+                raise PropertyRangeError(
+                    f"{fluid.name} boils", where=where,
+                    got=f"{show(float(np.ravel(pressure)[at]), 'Pa')} at {show(hot, 'K')}",
+                    allowed=f"above its vapour pressure of {show(float(fluid.p_vap(hot)), 'Pa')}",
+                    hint="a higher pressure of the loop or of its store, or a lower temperature")
