@@ -3,49 +3,70 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 import sys
-import warnings
-from collections.abc import Callable, Iterator
+import traceback
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from loopnet.errors import ConvergenceError, LoopnetError
+from loopnet.errors import ConvergenceError, DataError, LoopnetError
 
 if TYPE_CHECKING:
-    from loopnet.plant import Plant
     from loopnet.site import Weather
-    from loopnet.study import Assessment
+    from loopnet.study import Assessment, Ranking
 
 __all__ = ["app", "main"]
 
-app = typer.Typer(add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
-                  help="Compose, size, balance, run and cost circuits that turn concentrated sunlight into power and heat.")
+DONE, UNSOLVED, BAD_INPUT, STOPPED = 0, 1, 2, 130
+MOST_NOTES = 5
+"""Notes on a weather file that are printed; all are in `Weather.notes`."""
 
-PlantName = Annotated[str, typer.Argument(metavar="PLANT", help="A shipped plant by name, or the path of a Python file.")]
-PlantNames = Annotated[list[str] | None, typer.Argument(metavar="[PLANT ...]",
-                                                        help="Shipped plants by name, or paths of Python files.")]
-WeatherFile = Annotated[str | None, typer.Option("--weather", metavar="FILE",
-                                                 help="EPW, TMY3 or NSRDB-style weather; the invented year of Tamarisk "
-                                                      "Basin if left out.")]
-JsonFile = Annotated[str | None, typer.Option("--json", metavar="FILE", help="Write the figures as JSON; - for standard "
-                                                                             "output, with nothing else there.")]
+app = typer.Typer(
+    add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
+    help="Compose, size, balance, run and cost circuits that turn concentrated sunlight into power and heat.",
+    epilog="Exit status: 0 done, 1 could not be solved, 2 bad input.")
+
+PlantName = Annotated[str, typer.Argument(
+    metavar="PLANT", help="A shipped plant by name, or the path of a Python file.")]
+PlantNames = Annotated[list[str] | None, typer.Argument(
+    metavar="PLANT", help="Shipped plants by name, or paths of Python files; all shipped plants if left out.")]
+WeatherFile = Annotated[str | None, typer.Option("--weather", metavar="FILE", help=(
+    "A year of weather: EPW, TMY3 or NSRDB-style CSV; the invented year of Tamarisk Basin if left out."))]
+JsonFile = Annotated[str | None, typer.Option("--json", metavar="FILE", help=(
+    "Write the figures as JSON; - writes them to standard output, and nothing else there."))]
 PlotFolder = Annotated[str | None, typer.Option("--plots", metavar="FOLDER", help="Write pictures into this folder.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show where in the code an error arose; may stand anywhere.")]
 
 
-@app.command()
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"loopnet {version('loopnet')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True,
+                                                   help="Show the version and exit.")] = False,
+             debug: Debug = False) -> None:
+    """Options that stand before a command; `main` looks for --debug itself."""
+
+
+@app.command(short_help="Rank plants by what a kilowatt-hour costs.")
 def rank(plants: PlantNames = None, weather: WeatherFile = None, json_file: JsonFile = None,
-         plots: PlotFolder = None) -> None:
-    """Size plants for the same target, run them through a year, and rank them by cost per kWh."""
-    from loopnet.plants import find_plant, shipped
-    from loopnet.study import rank as rank_plants
+         plots: PlotFolder = None, debug: Debug = False) -> None:
+    """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
+    from loopnet.plants import shipped
 
-    drawn = [find_plant(name) for name in plants or shipped()]
-    sky = _weather(weather)
-    with _progress(json_file) as tell:
-        ranking = rank_plants(drawn, sky, progress=tell)
+    _reach(json_file, plots)
+    sky, ranking, _ = _assess(plants or shipped(), weather)
     if json_file != "-":
         from loopnet.report import print_ranking
 
@@ -55,10 +76,12 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, json_file: Json
         _draw(plots, list(ranking), json_file)
 
 
-@app.command()
-def show(plant: PlantName, weather: WeatherFile = None, json_file: JsonFile = None, plots: PlotFolder = None) -> None:
-    """Show one plant: its streams at the design point, its year, its bill, and the cost formula with its numbers."""
-    assessment = _assess(plant, weather, json_file)
+@app.command(short_help="Show one plant: streams, year, bill, cost, cautions.")
+def show(plant: PlantName, weather: WeatherFile = None, json_file: JsonFile = None, plots: PlotFolder = None,
+         debug: Debug = False) -> None:
+    """Show one plant: its streams at the design point, its year, its bill, what a kilowatt-hour costs, its cautions."""
+    _reach(json_file, plots)
+    _, _, (assessment,) = _assess([plant], weather)
     if json_file != "-":
         from loopnet.report import print_plant
 
@@ -68,17 +91,14 @@ def show(plant: PlantName, weather: WeatherFile = None, json_file: JsonFile = No
         _draw(plots, [assessment], json_file)
 
 
-@app.command()
-def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, json_file: JsonFile = None) -> None:
-    """Set two plants side by side: where their sun goes and what makes one dearer, adding up exactly."""
-    from loopnet.plants import find_plant
-    from loopnet.study import assess
+@app.command(short_help="Set two plants side by side, term by term.")
+def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, json_file: JsonFile = None,
+         debug: Debug = False) -> None:
+    """Set two plants side by side: where their sun goes and what makes one dearer; the terms add up exactly."""
     from loopnet.study import diff as difference
 
-    drawn = [find_plant(name) for name in (first, second)]
-    sky = _weather(weather)
-    with _progress(json_file) as tell:
-        one, two = (assess(p, sky, progress=lambda what, share, n=p.name: tell(n, what, share)) for p in drawn)
+    _reach(json_file, None)
+    _, _, (one, two) = _assess([first, second], weather)
     result = difference(one, two)
     if json_file != "-":
         from loopnet.report import print_difference
@@ -87,9 +107,9 @@ def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, json_
     _write_json(json_file, result.to_dict())
 
 
-@app.command()
-def check(plant: PlantName) -> None:
-    """Check a drawing: ports, media, specifications, temperatures; solve the design point and print its certificate."""
+@app.command(short_help="Check a drawing and solve its design point.")
+def check(plant: PlantName, debug: Debug = False) -> None:
+    """Check a drawing: ports, media, specifications, temperatures; solve the design point and print its balance."""
     from loopnet.plants import find_plant
     from loopnet.report import print_check
     from loopnet.solve import size
@@ -97,29 +117,41 @@ def check(plant: PlantName) -> None:
     print_check(size(find_plant(plant)))
 
 
-def _assess(name: str, weather: str | None, json_file: str | None) -> Assessment:
-    from loopnet.plants import find_plant
-    from loopnet.study import assess
+def _assess(names: Sequence[str], weather: str | None) -> tuple[Weather, Ranking, list[Assessment]]:
+    """The weather, the plants ranked, and the same in the order in which they were named."""
+    from loopnet.plants import find_plant, named_apart
+    from loopnet.study import rank as rank_plants
 
-    drawn: Plant = find_plant(name)
+    drawn = named_apart(find_plant(name) for name in names)
     sky = _weather(weather)
-    with _progress(json_file) as tell:
-        return assess(drawn, sky, progress=lambda what, share: tell(drawn.name, what, share))
+    with _progress() as tell:
+        ranking = rank_plants(drawn, sky, progress=tell)
+    return sky, ranking, [ranking[plant.name] for plant in drawn]
 
 
 def _weather(path: str | None) -> Weather:
+    """The year, with what was repaired in it said on standard error."""
     from loopnet.site import read_weather, tamarisk_basin
 
-    return read_weather(path) if path else tamarisk_basin()
+    if path is None:
+        return tamarisk_basin()
+    weather = read_weather(path)
+    for note in weather.notes[:MOST_NOTES]:
+        print(f"note on {path}: {note}", file=sys.stderr)
+    if len(weather.notes) > MOST_NOTES:
+        print(f"{len(weather.notes) - MOST_NOTES} more notes: loopnet.site.read_weather({path!r}).notes lists all",
+              file=sys.stderr)
+    return weather
 
 
 @contextmanager
-def _progress(json_file: str | None) -> Iterator[Callable[[str, str, float], None]]:
+def _progress() -> Iterator[Callable[[str, str, float], None]]:
     """A progress bar on standard error, if a person looks at it."""
     if not sys.stderr.isatty():
         yield lambda plant, what, share: None
         return
     from rich.console import Console
+    from rich.markup import escape
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bars:
@@ -130,60 +162,113 @@ def _progress(json_file: str | None) -> Iterator[Callable[[str, str, float], Non
                 if other != plant:
                     bars.update(task, completed=1.0)
             if plant not in tasks:
-                tasks[plant] = bars.add_task(plant, total=1.0)
-            bars.update(tasks[plant], completed=share, description=f"{plant}: {what}")
+                tasks[plant] = bars.add_task(escape(plant), total=1.0)
+            bars.update(tasks[plant], completed=share, description=escape(f"{plant}: {what}"))
 
         yield tell
+
+
+# -- what is written ---------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _written(option: str, path: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, ValueError) as why:
+        raise DataError("cannot write there", where=f"{option} {path}",
+                        got=getattr(why, "strerror", None) or str(why), allowed="a place where you may write",
+                        hint="another path") from why
+
+
+def _reach(json_file: str | None, plots: str | None) -> None:
+    """Make the folders of what will be written, so that a bad path is refused before the work, not after it."""
+    for option, path, folder in (("--json", json_file, json_file and Path(json_file).parent),
+                                 ("--plots", plots, plots)):
+        if path is None or (option, path) == ("--json", "-"):
+            continue
+        with _written(option, Path(path)):
+            where = Path(folder or ".")
+            where.mkdir(parents=True, exist_ok=True)
+            if not os.access(where, os.W_OK):
+                raise PermissionError(13, "Permission denied")
+            if option == "--json" and Path(path).is_dir():
+                raise IsADirectoryError(21, "this is a folder")
 
 
 def _write_json(target: str | None, data: Any) -> None:
     if target is None:
         return
-    text = json.dumps(data, indent=2, allow_nan=False)
+    text = json.dumps(data, indent=2, allow_nan=False) + "\n"
     if target == "-":
-        typer.echo(text)
-    else:
-        _into(Path(target), lambda path: path.write_text(text + "\n", encoding="utf-8"))
-
-
-def _into(path: Path, write: Callable[[Path], Any]) -> None:
-    from loopnet.errors import DataError
-
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write(path)
-    except OSError as why:
-        raise DataError(f"cannot write: {why.strerror or why}", where=str(path), hint="another path") from None
+        sys.stdout.write(text)
+        return
+    with _written("--json", Path(target)):
+        Path(target).write_text(text, encoding="utf-8")
+    typer.echo(f"wrote {target}")
 
 
 def _draw(folder: str, assessments: list[Assessment], json_file: str | None) -> None:
     from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow, save
     from loopnet.draw.plant_flow import circuit_graph, year_flow
 
-    target = Path(folder)
-    made = []
+    made: list[tuple[str, Callable[[], Any]]] = []
     for a in assessments:
-        made += [(f"{a.name}_energy.png", draw_flow(year_flow(a.year))),
-                 (f"{a.name}_circuit.png", draw_circuit(circuit_graph(a.sized), title=a.plant.title))]
+        stem = re.sub(r"[^\w.-]+", "_", a.name)
+        made += [(f"{stem}_energy.png", partial(draw_flow, year_flow(a.year))),
+                 (f"{stem}_circuit.png", partial(draw_circuit, circuit_graph(a.sized), title=a.plant.title))]
     if len(assessments) > 1:
         bars = {a.name: dict(a.cost.by_component) for a in assessments}
-        made.append(("costs.png", draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))
-    for name, axes in made:
-        _into(target / name, lambda path, axes=axes: save(axes, path))
+        made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))
+    for name, draw in made:
+        axes, path = draw(), Path(folder) / name
+        with _written("--plots", path):
+            save(axes, path)
         if json_file != "-":
-            typer.echo(f"wrote {target / name}")
+            typer.echo(f"wrote {path}")
 
 
-def main() -> None:
-    """Entry point: run a command; exit 0 when done, 1 if it could not be solved, 2 on bad input."""
-    arguments = sys.argv[1:]
-    debug = "--debug" in arguments
-    sys.argv[1:] = [a for a in arguments if a != "--debug"]
-    warnings.formatwarning = lambda message, *_: f"warning: {message}\n"  # type: ignore[assignment]
+# -- entry point -------------------------------------------------------------------------------------------------------
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        What stands behind ``loopnet`` on the command line; that of this process if left out.
+
+    Returns
+    -------
+    int
+        0 done, 1 could not be solved, 2 bad input, 130 stopped from the keyboard.
+
+    Examples
+    --------
+    >>> main(["--version"])  # doctest: +ELLIPSIS
+    loopnet ...
+    0
+    """
+    given = list(sys.argv[1:] if arguments is None else arguments)
     try:
-        app()
-    except LoopnetError as why:
-        if debug:
-            raise
-        print(f"loopnet: {why}", file=sys.stderr)
-        sys.exit(1 if isinstance(why, ConvergenceError) else 2)
+        app(given, prog_name="loopnet")
+    except SystemExit as done:
+        if done.code == STOPPED:
+            print("loopnet: stopped", file=sys.stderr)
+        return done.code if isinstance(done.code, int) else DONE if done.code is None else BAD_INPUT
+    except KeyboardInterrupt:
+        print("loopnet: stopped", file=sys.stderr)
+        return STOPPED
+    except Exception as why:
+        if "--debug" in given:
+            traceback.print_exc()
+        expected = isinstance(why, LoopnetError)
+        print(f"loopnet: {why}" if expected else f"loopnet: not foreseen: {type(why).__name__}: {why}. Try: the same "
+              "command with --debug, and report what it shows.", file=sys.stderr)
+        return BAD_INPUT if expected and not isinstance(why, ConvergenceError) else UNSOLVED
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())
