@@ -35,8 +35,8 @@ class Certificate:
 
     @property
     def worst(self) -> float:
-        """The largest of all imbalances [-]."""
-        return max([self.mass, self.plant, *self.components.values(), *self.loops.values()])
+        """The largest of all imbalances [-]; nan where any is."""
+        return float(np.max([self.mass, self.plant, *self.components.values(), *self.loops.values()]))
 
     def __str__(self) -> str:
         return (f"largest imbalance {self.worst:.1e} (limit {LIMIT:.0e}); smallest temperature difference "
@@ -68,7 +68,7 @@ def certify(plant: Plant, frame: Frame, names: list[str], terms: dict[str, list[
         for side, (inlet, _) in frame.links[name].sides.items():
             through = getattr(view, side)
             enter, leave = through.inlet.m, through.outlet.m
-            mass = max(mass, _largest(enter - leave, np.abs(enter)))
+            mass = float(np.maximum(mass, _largest(enter - leave, np.abs(enter))))
             net = net + enter * through.inlet.h - leave * through.outlet.h
             size = np.maximum(size, np.abs(through.heat))
             loop = next(s.loop for s in plant.streams if str(s) == inlet.name)
@@ -81,20 +81,29 @@ def certify(plant: Plant, frame: Frame, names: list[str], terms: dict[str, list[
         imbalance[name] = _largest(net, size)
         for label, difference in plant.components[name].differences(view).items():
             least = float(np.min(difference))
-            if least < pinch:
+            if not np.isnan(pinch) and not least >= pinch:
                 pinch, pinch_at = least, f"{name}, {label}"
     cut = {s.loop for s in plant.streams if s.source.component not in names or s.target.component not in names}
     result = Certificate(mass, imbalance, {n: _largest(carried[n], moved[n]) for n in carried if n not in cut},
                          _largest(net_of_all, size_of_all), pinch, pinch_at)
     if not result.worst <= LIMIT:
-        parts = {**imbalance, **result.loops, "mass": mass, "plant": result.plant}
-        guilty = max(parts, key=lambda name: parts[name])
-        raise ConvergenceError("the balance of energy does not close", where=guilty, got=f"{result.worst:.2e}",
+        guilty, share = _guilty(result)
+        what = "mass" if guilty == "mass" else "energy"
+        raise ConvergenceError(f"the balance of {what} does not close", where=guilty, got=f"{share:.2e}",
                                allowed=f"{LIMIT:.0e}", hint="report this with the plant file")
-    if pinch <= 0.0:
+    if not pinch > 0.0:
         raise ConvergenceError("temperatures cross in an exchanger", where=pinch_at, got=f"{pinch:.3g} K",
                                allowed="more than 0 K", hint="a larger approach or pinch, or another temperature")
     return result
+
+
+def _guilty(found: Certificate) -> tuple[str, float]:
+    """Where the balance fails most: a component if any does, for loops and plant only show what it did."""
+    for parts in (found.components, {"mass": found.mass}, found.loops, {"plant": found.plant}):
+        failing = {name: share for name, share in parts.items() if not share <= LIMIT}
+        if failing:
+            return max(failing.items(), key=lambda item: np.inf if np.isnan(item[1]) else item[1])
+    raise AssertionError("nothing fails")
 
 
 def _largest(error: Any, size: Any) -> float:
