@@ -21,14 +21,14 @@ PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundatio
 
 def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
-    plant = Plant("air_rock", title="Air loop with a rock bed", design=Design(solar_multiple=2.8, store_hours="14 hour"))
+    plant = Plant("air_rock", title="Air loop with a rock bed", design=Design(solar_multiple=3.0, store_hours="20 hour"))
     air = plant.loop("air", "air", pressure="0.89 bar")
     steam = plant.loop("steam", "water", pressure="100 bar")
 
     field = plant.add("field", CollectorField(
         tracking=TwoAxis(), receiver=CavityLoss(concentration=400.0), optical=0.78, outlet="580 degC",
         inlet_guess="180 degC", prices=PRICES,
-        row=Row(aperture="400 m^2", length="60 m", diameter="300 mm", fittings=20.0,
+        row=Row(aperture="400 m^2", length="60 m", diameter="360 mm", fittings=20.0,
                 insulation=Insulation(thickness="0.15 m"))))
     hot_duct = plant.add("hot_duct", HeaderPipe(serves="field", parallel=6,
                                                 insulation=Insulation(thickness="0.3 m")))

@@ -18,7 +18,7 @@ PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundatio
 
 def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
-    plant = Plant("sand_silo", title="Falling sand with silos", design=Design(solar_multiple=2.8, store_hours="14 hour"))
+    plant = Plant("sand_silo", title="Falling sand with silos", design=Design(solar_multiple=3.2, store_hours="18 hour"))
     sand = plant.loop("sand", "quartz sand")
     steam = plant.loop("steam", "water", pressure="100 bar")
 
@@ -30,7 +30,7 @@ def build() -> Plant:
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="20 K", u=120.0, drop_hot="0 Pa",
                                                 hot_outlet_guess="290 degC", price="exchanger.particle_steam"))
     return_lift = plant.add("return_lift", Mover(height="25 m"))
-    turbine = plant.add("turbine", SteamTurbine(pressure="100 bar"))
+    turbine = plant.add("turbine", SteamTurbine(pressure="100 bar", heaters=5))
 
     sand.through(silos.charge, lift, field, silos.charge)
     sand.through(silos.discharge, boiler.hot, return_lift, silos.discharge)

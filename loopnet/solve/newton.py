@@ -16,7 +16,8 @@ from loopnet.solve.view import Frame
 __all__ = ["BlockReport", "solve_block"]
 
 STEP = 1e-7  # relative step of the difference Jacobian, near the square root of machine precision
-CLOSE = 1e-10  # a Newton step this small (relative) leaves an error far below round-off
+CLOSE = 1e-13  # a Newton step this small (relative) ends the search
+STALLED = 1e-9  # so does one below this that is no longer much smaller than the step before: round-off
 FAST = 0.1  # a step that leaves this share of the residual keeps the Jacobian, corrected by what the step showed
 FRACTION = 0.9  # share of the way to a bound that one step may go
 
@@ -125,6 +126,7 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
     x = np.stack([held[u] for u in block.unknowns], axis=1)
     residual = _residuals(system, block.equations, frame, points)
     jacobian, weight, iterations = None, np.ones((0, 0)), 0
+    before = np.full(points, np.inf)
     while len(active) and iterations < most:
         iterations += 1
         scale = np.maximum(np.abs(x), floor)
@@ -147,7 +149,8 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
             if not worse.any():
                 break
             factor = np.where(worse, factor / 2, factor)
-        done = ((np.abs(step) <= CLOSE * np.maximum(np.abs(trial), floor)).all(axis=1)) & (factor == 1.0)
+        length = (np.abs(step) / np.maximum(np.abs(trial), floor)).max(axis=1)
+        done = ((length <= CLOSE) | ((length <= STALLED) & (length > 0.3 * before))) & (factor == 1.0)
         done |= (fresh == 0.0).all(axis=1)
         stay = np.flatnonzero(~done)
         if done.any():
@@ -155,6 +158,7 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
                 values[unknown] = _put(values[unknown], active, trial[:, j])
         fast = points > 1 and float(np.mean(left[stay] <= FAST * norm[stay])) > 0.9 if len(stay) else False
         jacobian = _updated(jacobian, trial - x, fresh - residual, scale)[stay] if fast else None
+        before = length[stay]
         active, x, residual, frame = active[stay], trial[stay], fresh[stay], moved.at(stay) if done.any() else moved
     worst = ""
     if len(active):
