@@ -16,6 +16,9 @@ LEAST = 1e-4
 STAGES = {"sun": "sun on the mirrors", "field": "absorbed", "loop": "collected", "store": "heat to store",
           "cycle": "heat drawn"}
 """Nodes of the trunk, in order; losses leave from the node of the stage in which they happen."""
+WARMED = {"sun": "work of drives", "field": "work in the field", "loop": "work of pumps and fans",
+          "store": "work in the store", "cycle": "work of feed pumps"}
+"""Name of the electricity that warms the medium at each stage."""
 PLACE = {"field": "field", "pipe": "loop", "mover": "loop", "exchanger": "loop", "store": "store", "cycle": "cycle",
          "user": "cycle"}
 IN_HEAT = ("receiver heat", "field warm-up")
@@ -58,8 +61,7 @@ def year_flow(year: Year) -> EnergyFlow:
     ending = "gross electricity" if total["power"] else "heat to user"
     for stage, node, following in zip(STAGES, names, [*names[1:], ending], strict=True):
         if warms[stage] > LEAST * total["sun"] or (warms[stage] > 1e-12 and stage != "sun"):
-            links.append(Link(source=f"pumps and fans, {node}", target=node, value=warms[stage], kind="electricity",
-                              label="warmed by pumps and fans"))
+            links.append(Link(source=WARMED[stage], target=node, value=warms[stage], kind="electricity"))
             trunk += warms[stage]
         trunk -= _branches(links, node, losses[stage].to_dict() if stage in losses.index else {}, total["sun"])
         if stage == "store" and total["store"]:
@@ -109,8 +111,12 @@ def circuit_graph(sized: Sized) -> nx.MultiDiGraph:
         As `Plant.graph`, with `text` on every edge.
     """
     graph = sized.plant.graph
-    text = {str(stream): f"{show(row.temperature_degC + 273.15, 'K', 3)}\n{row.flow_kg_s:.3g} kg/s"
+    text = {str(stream): f"{show(row.temperature_degC + 273.15, 'K', 3)}\n{_flow(row.flow_kg_s)}"
             for stream, row in zip(sized.plant.streams, sized.to_frame().itertuples(), strict=True)}
     for _, _, data in graph.edges(data=True):
         data["text"] = text[str(data["stream"])]
     return graph
+
+
+def _flow(flow: float) -> str:
+    return f"{flow:,.0f} kg/s" if flow >= 100 else f"{flow:.3g} kg/s"
