@@ -4,7 +4,10 @@ Pure functions, vectorised over operating points, with as few property lookups a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import islice, pairwise
 from typing import Any
 
 import numpy as np
@@ -12,7 +15,8 @@ from numpy.typing import ArrayLike
 
 from loopnet.media import Isobar, Water
 
-__all__ = ["CycleSpecifics", "State", "expand", "expansion", "extraction_pressures", "pump_work", "stodola"]
+__all__ = ["CycleSpecifics", "FeedLine", "State", "SteamLine", "cycle_of", "descend", "expand", "expansion",
+           "extraction_pressures", "feed_line", "pump_work", "stodola", "taken_before"]
 
 
 @dataclass(frozen=True)
@@ -27,23 +31,53 @@ class State:
 
 
 @dataclass(frozen=True)
+class SteamLine:
+    """Steam on its way down: enthalpy `h` [J/kg] at each level, from the inlet; `wetness` [-] at the end.
+
+    The levels between the first and the last are extractions.
+    """
+
+    levels: tuple[Isobar, ...]
+    h: tuple[Any, ...]
+    wetness: Any
+
+
+@dataclass(frozen=True)
+class FeedLine:
+    """Water on its way up: open heaters, from the top one down, and the condenser.
+
+    `h_f` is the enthalpy of the liquid that leaves each [J/kg], `work` that of the pump behind it [J/kg].
+    """
+
+    levels: tuple[Isobar, ...]
+    p: Any
+    h_f: tuple[Any, ...]
+    work: tuple[Any, ...]
+
+    @property
+    def h(self) -> Any:
+        """Enthalpy of the feedwater [J/kg]."""
+        return self.h_f[0] + self.work[0]
+
+
+@dataclass(frozen=True)
 class CycleSpecifics:
     """A cycle per kilogram of main steam; every array has the shape of the operating points.
 
-    w_turbine, w_pumps : work [J/kg]; h_feed : feedwater at boiler pressure [J/kg]; q_main, q_reheat : heat taken up
-    [J/kg]; q_condenser : heat rejected [J/kg]; wetness : of the exhaust [-]; extraction : share of main steam drawn to
-    each heater, highest pressure first [-]; states : for a table, in the order of flow.
+    w_turbine, w_pumps : work [J/kg]; q_main, q_reheat : heat taken up [J/kg]; q_condenser : heat rejected [J/kg];
+    flows : share of main steam that leaves each heater and the condenser [-]; extraction : share drawn to each heater,
+    highest pressure first [-].
     """
 
     w_turbine: Any
     w_pumps: Any
-    h_feed: Any
     q_main: Any
     q_reheat: Any
     q_condenser: Any
-    wetness: Any
+    flows: tuple[Any, ...]
     extraction: tuple[Any, ...]
-    states: tuple[State, ...]
+    steam: tuple[SteamLine, ...]
+    feed: FeedLine
 
     @property
     def efficiency(self) -> Any:
@@ -54,6 +88,39 @@ class CycleSpecifics:
     def back_work_ratio(self) -> Any:
         """Work of the pumps over that of the turbine [-]."""
         return self.w_pumps / self.w_turbine
+
+    @property
+    def h_feed(self) -> Any:
+        """Feedwater at boiler pressure [J/kg]."""
+        return self.feed.h
+
+    @property
+    def wetness(self) -> Any:
+        """Wetness of the exhaust [-]."""
+        return self.steam[-1].wetness
+
+    @property
+    def reheated(self) -> Any:
+        """Share of main steam that reaches the end of the first line: what a reheater heats again [-]."""
+        return self.flows[len(self.steam[0].h) - 2]
+
+    @cached_property
+    def states(self) -> tuple[State, ...]:
+        """Table of states, in the order of flow."""
+        ends = [("main steam", "exhaust")] if len(self.steam) == 1 else [
+            ("main steam", "cold reheat"), ("hot reheat", "exhaust")]
+        bleeds = iter([(f"extraction {i + 1}", flow) for i, flow in enumerate(self.extraction)])
+        rows = []
+        for (first, last), line in zip(ends, self.steam, strict=True):
+            named = [(first, 1.0 if first == "main steam" else self.reheated), *islice(bleeds, len(line.h) - 2),
+                     (last, self.flows[-1] if last == "exhaust" else self.reheated)]
+            rows += [State(name, level.p, h, level.s_h(h), flow)
+                     for (name, flow), level, h in zip(named, line.levels, line.h, strict=True)]
+        feed = self.feed
+        names = [*(f"heater {i + 1} outlet" for i in range(len(self.extraction))), "condensate"]
+        rows += [State(name, level.p, h, level.saturated("s_f"), flow)
+                 for name, level, h, flow in reversed(list(zip(names, feed.levels, feed.h_f, self.flows, strict=True)))]
+        return (*rows, State("feedwater", feed.p, feed.h, None, 1.0))
 
 
 def stodola(p_design: ArrayLike, flow_ratio: ArrayLike, T: ArrayLike, T_design: ArrayLike) -> Any:
@@ -172,12 +239,92 @@ def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
     return h_out, np.maximum((h_g - h_out) / (h_g - h_f), 0.0)
 
 
+def descend(levels: Sequence[Isobar], h: Any, efficiency: Any, wetness_penalty: Any = 0.0) -> SteamLine:
+    """Expand steam from the first level through all others, one group of stages from each to the next.
+
+    Parameters
+    ----------
+    levels : sequence of Isobar
+        Inlet, extractions from the highest pressure down, outlet.
+    h : float or ndarray
+        Enthalpy at the inlet [J/kg].
+    efficiency : float or ndarray
+        Isentropic efficiency of dry expansion of each group [-].
+    wetness_penalty : float or ndarray
+        Baumann's factor [-], 0 for none.
+
+    Returns
+    -------
+    SteamLine
+    """
+    states, wet = [h], 0.0
+    for before, behind in pairwise(levels):
+        h, wet = expansion(behind, h, before.s_h(h), wet, efficiency, wetness_penalty)
+        states.append(h)
+    return SteamLine(tuple(levels), tuple(states), wet)
+
+
+def feed_line(levels: Sequence[Isobar], feed: Isobar, efficiency: Any) -> FeedLine:
+    """Liquid of open heaters and condenser and the pumps behind them.
+
+    Parameters
+    ----------
+    levels : sequence of Isobar
+        Heaters from the highest pressure down, then the condenser; saturated liquid leaves each.
+    feed : Isobar
+        Behind the last pump.
+    efficiency : float or ndarray
+        Isentropic efficiency of every pump [-].
+
+    Returns
+    -------
+    FeedLine
+    """
+    work = tuple(pump_work(level, target, efficiency)
+                 for level, target in zip(levels, (feed, *levels[:-1]), strict=True))
+    return FeedLine(tuple(levels), feed.p, tuple(level.saturated("h_f") for level in levels), work)
+
+
+def cycle_of(steam: Sequence[SteamLine], feed: FeedLine) -> CycleSpecifics:
+    """What each heater draws, from the top one down, and the sums over the cycle.
+
+    Heater i, of flow G_i at its exit: G_i h_f(p_i) = y_i h_i + (G_i - y_i) h_in,i, G_(i+1) = G_i - y_i, G_0 = 1.
+
+    Parameters
+    ----------
+    steam : sequence of SteamLine
+        One, or two with a reheater between them; their extractions are those of the heaters, in the same order.
+    feed : FeedLine
+        Heaters, condenser and pumps.
+
+    Returns
+    -------
+    CycleSpecifics
+        Per kilogram of main steam.
+    """
+    flows: list[Any] = [1.0]
+    drawn: list[Any] = []
+    for i, bled in enumerate(h for line in steam for h in line.h[1:-1]):
+        enters = feed.h_f[i + 1] + feed.work[i + 1]
+        drawn.append(flows[i] * (feed.h_f[i] - enters) / (bled - enters))
+        flows.append(flows[i] - drawn[i])
+    w_turbine, q_reheat, first = 0.0, 0.0, 0
+    for line in steam:
+        if line is not steam[0]:
+            q_reheat = flows[first] * (line.h[0] - steam[0].h[-1])
+        w_turbine = w_turbine + sum(flow * (before - behind)
+                                    for flow, (before, behind) in zip(flows[first:], pairwise(line.h), strict=False))
+        first += len(line.h) - 2
+    return CycleSpecifics(
+        w_turbine=w_turbine, w_pumps=sum(flow * work for flow, work in zip(flows, feed.work, strict=True)),
+        q_main=steam[0].h[0] - feed.h, q_reheat=q_reheat, q_condenser=flows[-1] * (steam[-1].h[-1] - feed.h_f[-1]),
+        flows=tuple(flows), extraction=tuple(drawn), steam=tuple(steam), feed=feed)
+
+
 def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_extraction: tuple[Any, ...],
            efficiency: Any, pump_efficiency: Any, wetness_penalty: Any = 0.0,
            reheat: tuple[Any, Any] | None = None) -> CycleSpecifics:
-    """The whole cycle, explicitly: expansion downwards, then extraction flows from the top heater down.
-
-    Heater i, of flow G_i at its exit: G_i h_f(p_i) = y_i h_i + (G_i - y_i) h_in,i, G_(i+1) = G_i - y_i, G_0 = 1.
+    """The whole cycle, explicitly: steam down, feedwater up, and the flows between.
 
     Parameters
     ----------
@@ -198,8 +345,9 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
     wetness_penalty : float or ndarray
         Baumann's factor [-], 0 for none.
     reheat : tuple of float or ndarray, optional
-        Pressure [Pa] and enthalpy [J/kg] behind the reheater. An extraction at that pressure is taken before it. Which
-        extractions lie above the reheater is one choice for all points, made on mean pressures.
+        Pressure [Pa] and enthalpy [J/kg] behind the reheater, which has no pressure drop here. An extraction at that
+        pressure is taken before it. Which extractions lie above the reheater is one choice for all points, made on
+        mean pressures.
 
     Returns
     -------
@@ -216,56 +364,16 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
     >>> round(float(cycle.efficiency), 3), round(float(cycle.extraction[0]), 3)
     (0.369, 0.196)
     """
-    count = len(p_extraction)
-    levels = [water.isobar(p) for p in (*p_extraction, p_cond)]
+    main, *levels = (water.isobar(p) for p in (p_main, *p_extraction, p_cond))
+    if reheat is None:
+        steam = [descend((main, *levels), h_main, efficiency, wetness_penalty)]
+    else:
+        again, n = water.isobar(reheat[0]), taken_before(levels[:-1], reheat[0])
+        steam = [descend((main, *levels[:n], again), h_main, efficiency, wetness_penalty),
+                 descend((again, *levels[n:]), reheat[1], efficiency, wetness_penalty)]
+    return cycle_of(steam, feed_line(levels, water.isobar(p_feed), pump_efficiency))
 
-    # down the turbine: groups of stages from one extraction to the next, and the states between
-    h, s, wet = h_main, water.isobar(p_main).s_h(h_main), 0.0
-    states = [State("main steam", p_main, h, s, 1.0)]
-    groups: list[tuple[Any, Any]] = []  # enthalpy before and behind
-    above, cold = count, None
-    if reheat is not None:
-        above = sum(bool(np.mean(p) >= np.mean(reheat[0])) for p in p_extraction)
-    for i, level in enumerate(levels):
-        if reheat is not None and i == above:
-            reheater = water.isobar(reheat[0])
-            cold, _ = expansion(reheater, h, s, wet, efficiency, wetness_penalty)
-            groups.append((h, cold))
-            h, wet = reheat[1], 0.0
-            s = reheater.s_h(h)
-            states += [State("cold reheat", reheat[0], cold, reheater.s_h(cold), 1.0),
-                       State("hot reheat", reheat[0], h, s, 1.0)]
-        before = h
-        h, wet = expansion(level, before, s, wet, efficiency, wetness_penalty)
-        s = level.s_h(h)
-        groups.append((before, h))
-        states.append(State(f"extraction {i + 1}" if i < count else "exhaust", level.p, h, s, 1.0))
 
-    # down the feedwater line, from the top heater: what each draws, and what flow is left below it
-    bled = [row.h for row in states if row.name.startswith("extraction")]
-    h_f = [level.saturated("h_f") for level in levels]
-    work = [pump_work(level, target, pump_efficiency)
-            for level, target in zip(levels, (water.isobar(p_feed), *levels[:-1]), strict=True)]
-    flows: list[Any] = [1.0]
-    drawn: list[Any] = []
-    for i in range(count):
-        enters = h_f[i + 1] + work[i + 1]
-        drawn.append(flows[i] * (h_f[i] - enters) / (bled[i] - enters))
-        flows.append(flows[i] - drawn[i])
-
-    # sums, each of its own terms
-    through = flows if reheat is None else [*flows[:above + 1], *flows[above:]]
-    w_turbine = sum(flow * (before - behind) for flow, (before, behind) in zip(through, groups, strict=True))
-    w_pumps = sum(flow * each for flow, each in zip(flows, work, strict=True))
-    q_reheat = 0.0 if reheat is None else flows[above] * (reheat[1] - cold)
-    h_feed = h_f[0] + work[0]
-    share = {"exhaust": flows[-1], "cold reheat": flows[above], "hot reheat": flows[above],
-             **{f"extraction {i + 1}": drawn[i] for i in range(count)}}
-    table = [replace(row, flow=share.get(row.name, 1.0)) for row in states]
-    names = [*(f"heater {i + 1} outlet" for i in range(count)), "condensate"]
-    table += [State(name, level.p, hot, level.saturated("s_f"), flow)
-              for name, level, hot, flow in reversed(list(zip(names, levels, h_f, flows, strict=True)))]
-    table.append(State("feedwater", p_feed, h_feed, None, 1.0))
-    return CycleSpecifics(
-        w_turbine=w_turbine, w_pumps=w_pumps, h_feed=h_feed, q_main=h_main - h_feed, q_reheat=q_reheat,
-        q_condenser=flows[-1] * (h - h_f[-1]), wetness=wet, extraction=tuple(drawn), states=tuple(table))
+def taken_before(extractions: Sequence[Isobar], p_reheat: Any) -> int:
+    """How many extractions lie before the reheater: those at its pressure [Pa] or above, in the mean of all points."""
+    return sum(bool(np.mean(level.p) >= np.mean(p_reheat)) for level in extractions)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, ClassVar
 
 from components.transfer import lmtd, ua_at_flow
-from loopnet.plant import Component, Equation, Unknown
 from loopnet.params import param
+from loopnet.plant import Component, Equation, Unknown
 
 __all__ = ["SteamGenerator"]
 
@@ -25,6 +26,7 @@ class SteamGenerator(Component):
     family: ClassVar[str] = "exchanger"
     sides: ClassVar[tuple[str, ...]] = ("hot", "water")
     phases: ClassVar[dict[str, tuple[str, ...]]] = {"hot": ("liquid", "gas", "particles"), "water": ("steam",)}
+    parts: ClassVar[tuple[str, ...]] = ("superheater", "evaporator", "economiser")
     cautions: ClassVar[tuple[str, ...]] = (
         "Steam and pressure: boilers and steam pipes are built, inspected and run under the local pressure-vessel "
         "code by licensed people.",
@@ -48,9 +50,7 @@ class SteamGenerator(Component):
 
     def unknowns(self) -> Iterable[Unknown]:
         return (
-            Unknown("UA_economiser", "W/K", 1e6, low=0.0, hardware=True),
-            Unknown("UA_evaporator", "W/K", 1e6, low=0.0, hardware=True),
-            Unknown("UA_superheater", "W/K", 5e5, low=0.0, hardware=True),
+            *(Unknown(f"UA_{part}", "W/K", 1e6, low=0.0, hardware=True) for part in self.parts),
             Unknown("h_evaporator", "J/kg", 4e5),  # hot medium between superheater and evaporator
             Unknown("h_pinch", "J/kg", 3e5),  # hot medium between evaporator and economiser
             Unknown("h_economiser", "J/kg", 1.3e6),  # water between economiser and evaporator
@@ -58,12 +58,8 @@ class SteamGenerator(Component):
 
     def equations(self) -> Iterable[Equation]:
         return (
-            Equation("superheater.energy", lambda v: v.hot.m * (v.hot.inlet.h - v["h_evaporator"]) - self._duty(v)[2]),
-            Equation("evaporator.energy", lambda v: v.hot.m * (v["h_evaporator"] - v["h_pinch"]) - self._duty(v)[1]),
-            Equation("economiser.energy", lambda v: v.hot.m * (v["h_pinch"] - v.hot.outlet.h) - self._duty(v)[0]),
-            Equation("superheater.transfer", lambda v: self._duty(v)[2] - self._transfer(v, "superheater")),
-            Equation("evaporator.transfer", lambda v: self._duty(v)[1] - self._transfer(v, "evaporator")),
-            Equation("economiser.transfer", lambda v: self._duty(v)[0] - self._transfer(v, "economiser")),
+            *(Equation(f"{part}.energy", partial(self._imbalance, part)) for part in self.parts),
+            *(Equation(f"{part}.transfer", partial(self._missing, part)) for part in self.parts),
             Equation("steam_temperature", lambda v: v.water.outlet.T - self.steam_temperature, when="sizing"),
             Equation("pinch", lambda v: self._hot(v, "h_pinch") - self._saturation(v) - self.pinch, when="sizing"),
             Equation("subcooling", lambda v: v["h_economiser"] - v.water.medium.h(
@@ -72,11 +68,30 @@ class SteamGenerator(Component):
             Equation("water.pressure", lambda v: v.water.inlet.p * (1 - self.drop_water) - v.water.outlet.p),
         )
 
-    def _duty(self, v: Any) -> tuple[Any, Any, Any]:
-        """Heat taken by economiser, evaporator, superheater [W]."""
-        dry = v.once("h_g", lambda: v.water.medium.h_g(v.water.outlet.p))
-        m, h = v.water.m, v["h_economiser"]
-        return m * (h - v.water.inlet.h), m * (dry - h), m * (v.water.outlet.h - dry)
+    def _imbalance(self, part: str, v: Any) -> Any:
+        return self._given(v, part) - self._taken(v, part)
+
+    def _missing(self, part: str, v: Any) -> Any:
+        return self._taken(v, part) - self._transfer(v, part)
+
+    def _given(self, v: Any, part: str) -> Any:
+        """Heat that the hot medium gives up at a surface [W]."""
+        if part == "economiser":
+            return v.hot.m * (v["h_pinch"] - v.hot.outlet.h)
+        if part == "evaporator":
+            return v.hot.m * (v["h_evaporator"] - v["h_pinch"])
+        return v.hot.m * (v.hot.inlet.h - v["h_evaporator"])
+
+    def _taken(self, v: Any, part: str) -> Any:
+        """Heat that water or steam takes up there [W]."""
+        if part == "economiser":
+            return v.water.m * (v["h_economiser"] - v.water.inlet.h)
+        if part == "evaporator":
+            return v.water.m * (self._dry(v) - v["h_economiser"])
+        return v.water.m * (v.water.outlet.h - self._dry(v))
+
+    def _dry(self, v: Any) -> Any:
+        return v.once("h_g", lambda: v.water.medium.h_g(v.water.outlet.p))
 
     def _saturation(self, v: Any) -> Any:
         return v.once("T_sat", lambda: v.water.medium.T_sat(v.water.outlet.p))
@@ -97,18 +112,22 @@ class SteamGenerator(Component):
             return self._hot(v, "h_evaporator") - boiling, self._hot(v, "h_pinch") - boiling
         return self._hot(v, "h_pinch") - self._economiser_outlet(v), v.hot.outlet.T - v.water.inlet.T
 
+    def _flows(self, v: Any, part: str) -> tuple[Any, Any]:
+        """Flow of the hot medium and of water at a surface, over that of the design point [-]."""
+        return v.hot.ratio, v.water.ratio
+
     def _transfer(self, v: Any, part: str) -> Any:
         name = f"UA_{part}"
-        ua = v[name] if v.sizing else ua_at_flow(v.design(name), v.hot.ratio, v.water.ratio)
+        ua = v[name] if v.sizing else ua_at_flow(v.design(name), *self._flows(v, part))
         return ua * lmtd(*self._ends(v, part))
 
     def differences(self, v: Any) -> dict[str, Any]:
-        return {f"{part} {end}": d for part in ("superheater", "evaporator", "economiser")
+        return {f"{part} {end}": d for part in self.parts
                 for end, d in zip(("hot end", "cold end"), self._ends(v, part), strict=True)}
 
     def guess(self) -> dict[str, float]:
         return {"water.outlet": self.steam_temperature, "hot.outlet": self.hot_outlet_guess}
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
-        area = sum(float(v[f"UA_{part}"][0]) for part in ("economiser", "evaporator", "superheater")) / self.u
-        return (book.line(self.price, quantity=area, component=v.name, item="economiser, evaporator, superheater"),)
+        area = sum(float(v[f"UA_{part}"][0]) for part in self.parts) / self.u
+        return (book.line(self.price, quantity=area, component=v.name, item=", ".join(self.parts)),)

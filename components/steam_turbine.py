@@ -4,11 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, ClassVar
 
 import numpy as np
 
-from components.rankine import expand, extraction_pressures, stodola
+from components.rankine import (
+    CycleSpecifics,
+    FeedLine,
+    SteamLine,
+    cycle_of,
+    descend,
+    extraction_pressures,
+    feed_line,
+    stodola,
+)
+from loopnet.media import Isobar
 from loopnet.params import param
 from loopnet.plant import Component, Equation, Term, Unknown
 
@@ -81,30 +92,45 @@ class SteamTurbine(Component):
         )
 
     def equations(self) -> Iterable[Equation]:
-        bleeds = tuple(Equation(f"bleed_{i + 1}", lambda v, i=i: v[f"bleed_{i + 1}"] - self._bleed_design(v)[i],
-                                when="sizing") for i in range(self.heaters))
         return (
             Equation("inlet_pressure", lambda v: v.main.inlet.p - self.pressure, when="sizing"),
             Equation("swallowing", self._swallowing, when="rating"),
             Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating"),
-            Equation("feedwater", lambda v: v.main.outlet.h - self.states(v).h_feed),
+            Equation("feedwater", lambda v: v.main.outlet.h - self._feed(v).h),
             Equation("power", lambda v: v["power"] - v.main.m * self.states(v).w_turbine * self.generator_efficiency),
             Equation("pumps", lambda v: v["pumps"] - v.main.m * self.states(v).w_pumps / self.motor_efficiency),
             Equation("rejected", lambda v: v["rejected"] - v.main.m * self.states(v).q_condenser),
             Equation("fans", lambda v: v["fans"] - self._fan_power(v)),
             Equation("condenser", self._condenser),
-            *bleeds,
+            *(Equation(f"bleed_{i + 1}", partial(self._bleed, i), when="sizing") for i in range(self.heaters)),
         )
 
-    def states(self, v: Any) -> Any:
+    def states(self, v: Any) -> CycleSpecifics:
         """The cycle per kilogram of main steam."""
-        return v.once("states", lambda: self._expand(v))
+        return v.once("states", lambda: cycle_of(self._steam(v), self._feed(v)))
 
-    def _expand(self, v: Any) -> Any:
-        water = v.main.medium
-        bleeds = tuple(v[f"bleed_{i + 1}"] * v.main.ratio for i in range(self.heaters))
-        return expand(water, v.main.inlet.p, v.main.inlet.h, water.p_sat(v["T_condenser"]), v.main.outlet.p, bleeds,
-                      self.efficiency, self.pump_efficiency, wetness_penalty=self.wetness_penalty)
+    def _steam(self, v: Any) -> tuple[SteamLine, ...]:
+        """Steam on its way down."""
+        return (self._descend(v, "main", (*self._bleeds(v), self._condenser_level(v))),)
+
+    def _descend(self, v: Any, side: str, levels: tuple[Isobar, ...]) -> SteamLine:
+        inlet = getattr(v, side).inlet
+        return descend((inlet.medium.isobar(inlet.p), *levels), inlet.h, self.efficiency, self.wetness_penalty)
+
+    def _feed(self, v: Any) -> FeedLine:
+        """Water on its way up."""
+        return v.once("feed", lambda: feed_line((*self._bleeds(v), self._condenser_level(v)),
+                                                v.main.medium.isobar(v.main.outlet.p), self.pump_efficiency))
+
+    def _bleeds(self, v: Any) -> tuple[Isobar, ...]:
+        return v.once("bleeds", lambda: tuple(v.main.medium.isobar(v[f"bleed_{i + 1}"] * v.main.ratio)
+                                              for i in range(self.heaters)))
+
+    def _condenser_level(self, v: Any) -> Isobar:
+        return v.once("condenser", lambda: v.main.medium.isobar(v.main.medium.p_sat(v["T_condenser"])))
+
+    def _bleed(self, i: int, v: Any) -> Any:
+        return v[f"bleed_{i + 1}"] - self._bleed_design(v)[i]
 
     def _bleed_design(self, v: Any) -> Any:
         return extraction_pressures(v.main.medium, v.main.inlet.p, v.main.medium.p_sat(v["T_condenser"]), self.heaters)
@@ -148,7 +174,7 @@ class SteamTurbine(Component):
 
     def gross_efficiency(self, v: Any) -> Any:
         """Gross electricity over heat to the water [-]."""
-        return v["power"] / (v.main.m * (v.main.inlet.h - v.main.outlet.h))
+        return v["power"] / -sum(getattr(v, side).heat for side in self.sides)
 
     def findings(self, v: Any) -> Iterable[str]:
         wet = float(np.max(self.states(v).wetness))
