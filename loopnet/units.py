@@ -58,14 +58,14 @@ def to_si(value: Quantity, unit: str) -> float:
     Parameters
     ----------
     value : float, str or pint quantity
-        A plain number is taken to be in `unit` already.
+        A plain number is taken to be one [in `unit`] already.
     unit : str
         The SI unit wanted, for example ``"K"``; ``""`` or ``"-"`` for none.
 
     Returns
     -------
     float
-        The value in `unit`.
+        The value [in `unit`].
 
     Raises
     ------

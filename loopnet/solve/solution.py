@@ -161,7 +161,7 @@ class Circuit:
         conditions : mapping of arrays, shape (points,)
             At least those in `needs` [SI].
         start : mapping of arrays, optional
-            Start values, for a warm start.
+            Start values of some unknowns [SI], for a warm start.
         describe : callable, optional
             Point index -> text, to name a point that fails.
 

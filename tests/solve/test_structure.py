@@ -180,5 +180,6 @@ def test_sun_and_load_meet_only_through_the_store(all_sized):
 def test_one_flow_for_streams_that_follow_one_another(sized_oil):
     flows = branches(sized_oil.plant)
     assert len(flows) == len(sized_oil.plant.streams)
-    assert sorted(set(flows.values())) == ["m[oil]", "m[salt, tanks.charge]", "m[salt, tanks.discharge]", "m[steam]"]
+    assert sorted(set(flows.values())) == ["m[oil]", "m[salt, tanks.charge]", "m[salt, tanks.discharge]",
+                                           "m[steam, boiler.reheat]", "m[steam, boiler.water]"]
     assert list(flows.values()).count("m[oil]") == 5
