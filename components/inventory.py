@@ -192,6 +192,11 @@ class TwoTanks(Inventory):
         "Hot tanks: foundations, dikes and venting follow local codes; a leak of hot liquid burns and can start fires.",
     )
 
+    drift_hot: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                           doc="how far the hot outlet may fall below its design temperature")
+    drift_cold: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                            doc="how far the cold outlet may move from its design temperature")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Silos(Inventory):

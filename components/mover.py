@@ -49,7 +49,7 @@ class Mover(Component):
         return v.once("power", lambda: self._compute(v))
 
     def _compute(self, v: Any) -> Power:
-        inlet, fluid, share = v.main.inlet, v.main.medium, part_load(v.main.ratio)
+        inlet, fluid, share = v.main.inlet, v.main.medium, part_load(np.minimum(v.main.ratio, 1.0))
         if fluid.phase == "liquid":
             return pump_power(inlet.m, v["rise"], inlet.rho, self.efficiency * share, self.motor_efficiency)
         if fluid.phase == "gas":
