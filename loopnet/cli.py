@@ -158,9 +158,6 @@ def _progress() -> Iterator[Callable[[str, str, float], None]]:
         tasks: dict[str, Any] = {}
 
         def tell(plant: str, what: str, share: float) -> None:
-            for other, task in tasks.items():
-                if other != plant:
-                    bars.update(task, completed=1.0)
             if plant not in tasks:
                 tasks[plant] = bars.add_task(escape(plant), total=1.0)
             bars.update(tasks[plant], completed=share, description=escape(f"{plant}: {what}"))

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from math import fsum
+from pathlib import Path
 
 import pytest
 
@@ -126,6 +127,23 @@ def test_sun_on_aperture_is_at_most_beam_times_area(ranked):
     beam = tamarisk_basin().summary()["dni_kwh_m2"]
     for plant in ranked[1]:
         assert plant["sun_on_aperture_kwh"] == pytest.approx(beam * plant["aperture_m2"], rel=1e-3)
+
+
+def test_a_plant_that_only_makes_heat(tmp_path):
+    """Electricity is null; what fans buy comes on top of the sun, since no turbine of the plant serves them."""
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    path = tmp_path / "tile_dryers.py"
+    path.write_text(next(block for block in readme.split("```python\n") if "HeatUser(" in block).split("```")[0])
+    said = run("rank", path, "--json", "-")
+    assert said.status == 0, said.err
+    (plant,) = json.loads(said.out)
+    for key in ("net_electricity_kwh", "sun_to_electricity", "usd_per_kwh_electricity", "net_power_w"):
+        assert plant[key] is None, key
+    assert plant["usd_per_kwh_heat"] > 0
+    entered = plant["sun_on_aperture_kwh"] + plant["parasitic_electricity_kwh"]
+    parts = (*plant["losses_kwh"].values(), plant["heat_to_user_kwh"], plant["change_in_store_kwh"])
+    assert fsum(parts) == pytest.approx(entered, rel=1e-6)
+    assert fsum(plant["costs_usd"].values()) == pytest.approx(plant["capital_usd"], rel=1e-9)
 
 
 # -- what a person reads -----------------------------------------------------------------------------------------------
