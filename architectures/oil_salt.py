@@ -21,10 +21,10 @@ PRICES = ("collector.trough_low_cost", "collector.drive", "collector.foundation"
 def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
     plant = Plant("oil_salt", title="Oil loop with salt tanks",
-                  design=Design(solar_multiple=2.8, store_hours="14 hour"))
+                  design=Design(solar_multiple=3.0, store_hours="16 hour"))
     oil = plant.loop("oil", "diphenyl oil", pressure="14 bar")
     salt = plant.loop("salt", "nitrate salt")
-    steam = plant.loop("steam", "water", pressure="100 bar")
+    steam = plant.loop("steam", "water", pressure="60 bar")
 
     field = plant.add("field", CollectorField(
         tracking=OneAxis(), modifier=TROUGH_SPACE_FRAME, receiver=TubeLoss(), outlet="392 degC",
@@ -33,12 +33,12 @@ def build() -> Plant:
     hot_header = plant.add("hot_header", HeaderPipe(serves="field"))
     cold_header = plant.add("cold_header", HeaderPipe(serves="field"))
     oil_pump = plant.add("oil_pump", Mover())
-    charger = plant.add("charger", Exchanger(cold_outlet="385 degC", approach="6 K"))
+    charger = plant.add("charger", Exchanger(cold_outlet="382 degC", approach="10 K"))
     salt_pump = plant.add("salt_pump", Mover())
     tanks = plant.add("tanks", TwoTanks())
     hot_pump = plant.add("hot_pump", Mover())
     boiler = plant.add("boiler", ReheatSteamGenerator(steam_temperature="371 degC", pinch="6 K"))
-    turbine = plant.add("turbine", ReheatSteamTurbine(pressure="100 bar", heaters=3))
+    turbine = plant.add("turbine", ReheatSteamTurbine(pressure="60 bar", heaters=3))
 
     oil.through(field, hot_header, charger.hot, oil_pump, cold_header, field)
     salt.through(tanks.charge, salt_pump, charger.cold, tanks.charge)
