@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import networkx as nx
 
 from loopnet.errors import SpecificationError
-from loopnet.plant import Plant, Stream
+from loopnet.plant import Component, Plant, Stream
 
 if TYPE_CHECKING:
     from loopnet.solve.view import Frame, StreamLink
@@ -78,6 +78,12 @@ def _holds(pressure: str, level: float) -> Callable[[Frame], Any]:
     return lambda frame: frame.get(pressure) - level
 
 
+def _gives_way(mover: Component) -> bool:
+    """Whether the rise of a mover is what its path needs: it has an equation less than unknowns and outlets."""
+    own = sum(e.when != "rating" for e in mover.equations())
+    return own < len(list(mover.unknowns())) + 2 * len(type(mover).sides)
+
+
 _PUT = "put one mover on the path: a pump, a fan or a lift"
 
 
@@ -108,8 +114,8 @@ def who_drives(plant: Plant, loose: Collection[str], tight: Collection[str]) -> 
         fights = any(e.split(".")[0] in names and e.endswith("pressure") for e in tight)
         if not movers and "cycle" not in family.values() and fights:
             found.append((_undriven(flow), _PUT))
-        shared = [name for name in movers if any(u.split(".")[0] == name for u in loose)]
-        if len(movers) > 1 and len(shared) > 1:
+        shared = [name for name in movers if _gives_way(plant.components[name])]
+        if len(shared) > 1 and loose:
             found.append((f"{' and '.join(shared)} both drive {spoken(flow)}, and nothing says how they share its "
                           "pressure drop", "keep one of them, or fix the rise of the other"))
     return found

@@ -183,6 +183,11 @@ def test_a_booster_of_fixed_rise_is_no_mistake(solves):
     assert sized.values["pump_1.rise"] + 1e5 == pytest.approx(alone, rel=1e-5)  # but for where the pumps warm the oil
 
 
+def test_a_booster_is_not_blamed_for_what_else_is_missing():
+    found = refusal(kiln_loop(Undecided(back="300 degC"), Mover(), Booster()))
+    assert found.what == "nothing sets the flow of loop 'oil'"
+
+
 def test_power_without_a_target():
     found = refusal(find_plant("sand_silo").with_design(net_power=None))
     assert found.what == "the plant makes electricity but no net power is asked for"

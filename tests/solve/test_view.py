@@ -118,6 +118,22 @@ def test_an_intermediate_is_computed_once_while_its_inputs_stay(sized_sand):
     assert twice(frame.at(np.array([0])))[0] == twice(frame)[0]
 
 
+def test_an_intermediate_of_the_weather_alone_follows_the_points(sized_sand):
+    three = {name: np.arange(3.0) for name in sized_sand.frame.conditions}
+    frame = Frame(sized_sand.frame.links, {}, three, {}, sized_sand.plant.design)
+
+    def doubled(of: Frame):
+        view = of.view("field")
+        return view.once("gusts", lambda: 2.0 * view.site("wind"))
+
+    frame.reads = set()
+    doubled(frame)
+    assert frame.reads == {"?wind"}
+    frame.reads = None
+    assert list(doubled(frame)) == [0.0, 2.0, 4.0]
+    assert list(doubled(frame.at(np.array([2, 0])))) == [4.0, 0.0]
+
+
 @st.composite
 def moves(draw):
     """A walk from frame to frame: an unknown of the steam cycle or the field changes, or points are dropped."""
