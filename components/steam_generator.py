@@ -58,7 +58,7 @@ class SteamGenerator(Component):
 
     def equations(self) -> Iterable[Equation]:
         return (
-            *(Equation(f"{part}.energy", partial(self._imbalance, part)) for part in self.parts),
+            *(Equation(f"{part}.energy", partial(self._imbalance, part)) for part in SteamGenerator.parts),
             *(Equation(f"{part}.transfer", partial(self._missing, part)) for part in self.parts),
             Equation("steam_temperature", lambda v: v.water.outlet.T - self.steam_temperature, when="sizing"),
             Equation("pinch", lambda v: self._hot(v, "h_pinch") - self._saturation(v) - self.pinch, when="sizing"),
@@ -72,7 +72,7 @@ class SteamGenerator(Component):
         return self._given(v, part) - self._taken(v, part)
 
     def _missing(self, part: str, v: Any) -> Any:
-        return self._taken(v, part) - self._transfer(v, part)
+        return self._taken(v, part) / self._ua(v, part) - self._mean_difference(v, part)
 
     def _given(self, v: Any, part: str) -> Any:
         """Heat that the hot medium gives up at a surface [W]."""
@@ -116,10 +116,13 @@ class SteamGenerator(Component):
         """Flow of the hot medium and of water at a surface, over that of the design point [-]."""
         return v.hot.ratio, v.water.ratio
 
-    def _transfer(self, v: Any, part: str) -> Any:
+    def _ua(self, v: Any, part: str) -> Any:
         name = f"UA_{part}"
-        ua = v[name] if v.sizing else ua_at_flow(v.design(name), *self._flows(v, part))
-        return ua * lmtd(*self._ends(v, part))
+        return v[name] if v.sizing else ua_at_flow(v.design(name), *self._flows(v, part))
+
+    def _mean_difference(self, v: Any, part: str) -> Any:
+        """Mean temperature difference of a surface [K]."""
+        return lmtd(*self._ends(v, part))
 
     def differences(self, v: Any) -> dict[str, Any]:
         return {f"{part} {end}": d for part in self.parts
