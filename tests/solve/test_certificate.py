@@ -120,11 +120,11 @@ def test_crossed_temperatures_are_refused(outlet):
 
 
 def test_smallest_difference_is_named(sized_oil):
-    v = sized_oil.view("charger")
-    ends = {k: float(x[0]) for k, x in sized_oil.plant.components["charger"].differences(v).items()}
-    assert sized_oil.certificate.pinch == pytest.approx(6.0, abs=1e-6)
-    assert sized_oil.certificate.pinch == pytest.approx(min(ends.values()), rel=1e-12)
-    assert sized_oil.certificate.pinch_at == "charger, cold end"
+    ends = {f"{name}, {place}": float(np.min(difference)) for name, component in sized_oil.plant.components.items()
+            for place, difference in component.differences(sized_oil.view(name)).items()}
+    assert {"charger, hot end", "charger, cold end", "boiler, evaporator cold end"} <= set(ends)
+    assert sized_oil.certificate.pinch == min(ends.values())
+    assert ends[sized_oil.certificate.pinch_at] == sized_oil.certificate.pinch
 
 
 def test_streams_outside_their_medium_are_named(sized_oil):
@@ -142,7 +142,8 @@ def test_streams_outside_their_medium_are_named(sized_oil):
 @pytest.mark.book
 def test_a_liquid_below_its_vapour_pressure_is_refused():
     with pytest.raises(PropertyRangeError, match="diphenyl oil boils") as caught:
-        size(find_plant("oil_salt").with_medium("salt", "diphenyl oil"))
+        size(find_plant("oil_salt").with_component("charger", cold_outlet="385 degC").with_medium(
+            "salt", "diphenyl oil"))
     assert caught.value.got == "1.013 bar at 385 degC"
     assert float(caught.value.allowed.split()[-2]) == pytest.approx(9.2, rel=0.1)
     assert caught.value.hint.startswith("a higher pressure")
