@@ -21,7 +21,8 @@ PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundatio
 
 def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
-    plant = Plant("air_rock", title="Air loop with a rock bed", design=Design(solar_multiple=3.0, store_hours="20 hour"))
+    plant = Plant("air_rock", title="Air loop with a rock bed",
+                  design=Design(solar_multiple=3.0, store_hours="20 hour"))
     air = plant.loop("air", "air", pressure="0.89 bar")
     steam = plant.loop("steam", "water", pressure="100 bar")
 

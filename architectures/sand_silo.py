@@ -18,7 +18,8 @@ PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundatio
 
 def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
-    plant = Plant("sand_silo", title="Falling sand with silos", design=Design(solar_multiple=3.2, store_hours="18 hour"))
+    plant = Plant("sand_silo", title="Falling sand with silos",
+                  design=Design(solar_multiple=3.2, store_hours="18 hour"))
     sand = plant.loop("sand", "quartz sand")
     steam = plant.loop("steam", "water", pressure="100 bar")
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from components.transfer import lmtd, ua_at_flow
-from loopnet.plant import Component, Equation, Unknown
 from loopnet.params import param
+from loopnet.plant import Component, Equation, Unknown
 
 __all__ = ["Exchanger"]
 
@@ -65,4 +65,5 @@ class Exchanger(Component):
         return {"cold.outlet": self.cold_outlet}
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
-        return (book.line("exchanger.shell_tube", quantity=float(v["UA"][0]) / self.u, component=v.name, item="surface"),)
+        area = float(v["UA"][0]) / self.u
+        return (book.line("exchanger.shell_tube", quantity=area, component=v.name, item="surface"),)

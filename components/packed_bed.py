@@ -89,14 +89,16 @@ class BedMarch:
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
         way = int(net > 0) - int(net < 0)
-        past: _Passage | None = draft.inner if draft is not None and draft.inner.way == way else None
-        if past is not None and not draft.final:
+        if draft is not None and draft.inner.way != way:
+            draft = None
+        past: _Passage | None = draft.inner if draft else None
+        if draft and past and not draft.final:
             new, lost, passage = draft.state, draft.lost, past
             through = past.outlet + past.slope * (net - past.net)
         else:
             new, through, lost = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
             slope = 0.0 if past is None else past.slope  # at first that of the step before, whose end is this start
-            if past is not None and draft.state is not state and abs(net - past.net) > 1e-9 * abs(net):
+            if draft and past and draft.state is not state and abs(net - past.net) > 1e-9 * abs(net):
                 slope = (through - past.outlet) / (net - past.net)
             passage = _Passage(way, net, through, slope)
         if net > 0:

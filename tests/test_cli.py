@@ -130,7 +130,7 @@ def test_sun_on_aperture_is_at_most_beam_times_area(ranked):
 
 
 def test_a_plant_that_only_makes_heat(tmp_path):
-    """Electricity is null; what fans buy comes on top of the sun, since no turbine of the plant serves them."""
+    """Electricity is null; what fans buy is a gain among the losses, and a cost, as no turbine of the plant serves them."""
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
     path = tmp_path / "tile_dryers.py"
     path.write_text(next(block for block in readme.split("```python\n") if "HeatUser(" in block).split("```")[0])
@@ -140,9 +140,10 @@ def test_a_plant_that_only_makes_heat(tmp_path):
     for key in ("net_electricity_kwh", "sun_to_electricity", "usd_per_kwh_electricity", "net_power_w"):
         assert plant[key] is None, key
     assert plant["usd_per_kwh_heat"] > 0
-    entered = plant["sun_on_aperture_kwh"] + plant["parasitic_electricity_kwh"]
+    bought = plant["losses_kwh"]["bought electricity (a gain)"]
+    assert bought == -plant["parasitic_electricity_kwh"] < 0
     parts = (*plant["losses_kwh"].values(), plant["heat_to_user_kwh"], plant["change_in_store_kwh"])
-    assert fsum(parts) == pytest.approx(entered, rel=1e-6)
+    assert fsum(parts) == pytest.approx(plant["sun_on_aperture_kwh"], rel=1e-6)
     assert fsum(plant["costs_usd"].values()) == pytest.approx(plant["capital_usd"], rel=1e-9)
 
 

@@ -137,10 +137,6 @@ GENERIC = {"weights", "CircuitTable.at", "tabulate"}
 """Interpolation: the numbers have whatever unit the caller's have."""
 
 
-PENDING = {"solve_block"}
-"""To be mended with the next change of the solver's core: names system and block, and the unit of values."""
-
-
 def public_functions(tree: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:
     """Functions of a module, and methods of its classes, whose names do not begin with an underscore."""
     for node in tree.body:
@@ -178,14 +174,14 @@ def faults(qualified: str, node: ast.FunctionDef) -> list[str]:
     doc = ast.get_docstring(node) or ""
     wrong = []
     parameters = section(doc, "Parameters")
-    if parameters and qualified not in PENDING:
+    if parameters:
         named, has = [n for names, _, _ in parameters for n in names], signature(node)
         if named != has:
             wrong.append(f"{qualified}: names {named}, signature {has}")
     if qualified in GENERIC:
         return wrong
     for names, kind, text in parameters:
-        if NUMERIC.search(kind) and not UNIT.search(f"{kind} {text}") and qualified not in PENDING:
+        if NUMERIC.search(kind) and not UNIT.search(f"{kind} {text}"):
             wrong.append(f"{qualified}: {', '.join(names)} has no unit")
     for names, kind, text in section(doc, "Returns"):
         if NUMERIC.search(f"{' '.join(names)} {kind}") and not UNIT.search(text):

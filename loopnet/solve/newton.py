@@ -102,14 +102,18 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
 
     Parameters
     ----------
+    system : System
+        Equations and unknowns.
+    block : Block
+        Which of them.
     values : dict of arrays, shape (points,)
-        All unknowns of the system; those of the block are its starts and receive its solution.
+        All unknowns of the system [SI]; those of the block are its starts and receive its solution.
     conditions, design : mappings
         What is given from outside, and what sizing froze [SI].
     points : int
-        Number of operating points.
+        Number of operating points [-].
     most : int
-        Most iterations.
+        Most iterations [-].
 
     Returns
     -------
@@ -120,7 +124,6 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
     held = {n: values[n] for n in needed if n in values}
     given = {n[1:]: conditions[n[1:]] for n in needed if n.startswith("?")}
     frame = system.frame(held, given, design)
-    size = len(block.unknowns)
     floor = np.array([max(abs(u.start), 1e-12) * 1e-3 for u in limits])
     active = np.arange(points)
     x = np.stack([held[u] for u in block.unknowns], axis=1)
@@ -152,6 +155,7 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
         length = (np.abs(step) / np.maximum(np.abs(trial), floor)).max(axis=1)
         done = ((length <= CLOSE) | ((length <= STALLED) & (length > 0.3 * before))) & (factor == 1.0)
         done |= (fresh == 0.0).all(axis=1)
+        done &= np.isfinite(fresh).all(axis=1)
         stay = np.flatnonzero(~done)
         if done.any():
             for j, unknown in enumerate(block.unknowns):

@@ -73,6 +73,14 @@ class Assessment:
         """What was near or beyond a limit, or extrapolated."""
         return tuple(dict.fromkeys((*self.sized.findings, *self.year.warnings, *self.cost.warnings)))
 
+    def losses(self) -> dict[str, float]:
+        """Every loss by name [kWh]; with deliveries and change in store they add up to the sun.
+
+        Where a plant makes no electricity, what its pumps, fans and drives take is bought: a gain, shown as negative.
+        """
+        bought = {} if self.year.gross > 0 else {"bought electricity (a gain)": -self.year.parasitic}
+        return {**self.year.losses(), **bought}
+
     def to_dict(self) -> dict[str, Any]:
         """Figures of the plant under the names of the `rank` contract; energies in kWh, money in USD."""
         electric = self.net_power is not None
@@ -100,7 +108,7 @@ class Assessment:
             "weak_point": self.cost.weak_point,
             "warnings": list(self.warnings),
             "cautions": list(self.cautions),
-            "losses_kwh": self.year.losses(),
+            "losses_kwh": self.losses(),
             "costs_usd": dict(self.cost.capital_by_component),
         }
 
@@ -150,9 +158,12 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
         progress("sizing", 0.0)
     sized = size(plant)
     year = run_year(sized, weather, dispatch=dispatch, progress=progress)
-    bill = bill_of(sized, book)
     years = len(weather) * weather.step / (8760 * 3600.0)
     electric = year.gross > 0
+    bill = bill_of(sized, book)
+    if not electric and year.parasitic > 0:
+        bill += Bill([book.line("electricity.bought", quantity=year.parasitic / years * JOULE_PER_KWH,
+                                component="electricity", item="bought for pumps, fans and drives")])
     cost = levelise(bill, finance, electricity=year.net / years if electric else None,
                     heat=year.heat / years if year.heat > 0 else None,
                     rated_power=plant.design.net_power if electric else None, book=book)

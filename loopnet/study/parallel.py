@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, wait
+from functools import partial
 from typing import Any
 
 from loopnet.plant import Plant
@@ -52,8 +53,7 @@ def assess_all(plants: Sequence[Plant], weather: Weather, *, progress: Tell | No
     jobs = min(jobs or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1,
                len(plants))
     if jobs <= 1:
-        return [assess(p, weather, progress=lambda what, share, name=p.name: tell(name, what, share), **options)
-                for p in plants]
+        return [assess(p, weather, progress=partial(tell, p.name), **options) for p in plants]
     context = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     queue = context.SimpleQueue()
     with ProcessPoolExecutor(jobs, mp_context=context, initializer=_listen, initargs=(queue,)) as pool:

@@ -173,7 +173,8 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
                     break
                 draft = step
             else:
-                draft = (step if step.inner is not draft.inner else draft)._replace(final=moved < SAME or rounds >= MOST)
+                learned = step if step.inner is not draft.inner else draft
+                draft = learned._replace(final=moved < SAME or rounds >= MOST)
             hot, cold = step.hot, step.cold
         miss = taken * m_in * (step.cold - cold) + drawn * m_out * (step.hot - hot)
         begin = 0.0
@@ -186,8 +187,9 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         if not sunny:
             debt = 0.0
         was_on = load > 0.0 and drawn > 0.999
-        row = (taken if sunny else 0.0, heating, 1 - taken - heating if sunny else 0.0, drawn - begin if load > 0 else 0.0, begin,
-               load if drawn > 0 else 0.0, hot, cold, store.energy(state), step.lost, rounds)
+        taken, spilled = (taken, 1 - taken - heating) if sunny else (0.0, 0.0)
+        made, load = (drawn - begin, load) if load > 0.0 and drawn > 0.0 else (0.0, 0.0)
+        row = (taken, heating, spilled, made, begin, load, hot, cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value
         hot, cold = step.hot, step.cold

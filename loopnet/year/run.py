@@ -99,8 +99,8 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     model: StoreMarch = plant.components[parts.store].march(sized.view(parts.store))  # type: ignore[attr-defined]
     start = Start(_warm(sized, parts), _turbine_start(sized, parts))
     full = float(sized.view(parts.store).discharge.heat[0])
-    log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts), conditions["ambient"],
-                dt, start, rule, full, lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
+    log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts),
+                conditions["ambient"], dt, start, rule, full, lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
     tell("balance", 0.97)
     year = _account(sized, parts, charging, discharging, model, log, conditions, runs, dt, weather)
     return year.closed()
@@ -168,8 +168,8 @@ def _turbine_start(sized: Sized, parts: _Parts) -> float:
     return hours * float(sized.view(parts.store).discharge.heat[0])
 
 
-def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch, log: Hours,
-             conditions: dict[str, Any], runs: np.ndarray, dt: float, weather: Weather) -> Year:
+def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
+             log: Hours, conditions: dict[str, Any], runs: np.ndarray, dt: float, weather: Weather) -> Year:
     """Add up every term of every component over the hours."""
     plant, rows, n = sized.plant, [], len(runs)
     given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
@@ -223,8 +223,9 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     book(parts.store, "store wall", "loss", log.lost / dt)
     rows.append((parts.store, "change in store", "store", float(log.stored[-1] - log.first)))
     series["to_store"], series["from_store"] = brought, drawn
-    hourly = pd.DataFrame({**series, "net": series["gross"] - series["parasitic"], "store": log.stored - log.stored.min(),
-                           "load": log.load, "charging": log.charging, "warming": log.warming,
+    hourly = pd.DataFrame({**series, "net": series["gross"] - series["parasitic"],
+                           "store": log.stored - log.stored.min(), "load": log.load,
+                           "charging": log.charging, "warming": log.warming,
                            "defocused": log.defocused, "generating": log.generating, "starting": log.starting,
                            "hot": log.hot, "cold": log.cold}, index=weather.frame.index)
     ledger = pd.DataFrame(rows, columns=["component", "label", "kind", "joule"])

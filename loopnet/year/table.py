@@ -1,4 +1,4 @@
-"""A circuit solved for every hour at a few store enthalpies and loads, in one batch; read by exact-node interpolation."""
+"""A circuit solved for every hour at a few store enthalpies and loads, in one batch, and read in between."""
 
 from __future__ import annotations
 
