@@ -20,13 +20,22 @@ from loopnet.year.march import StoreStep
 __all__ = ["BedMarch", "PackedBed"]
 
 
+NEAR = 5e-3
+"""Largest relative change of the flow for which a march of the bed is stretched instead of done again."""
+
+STEEP = 0.3
+"""Largest change of the outlet over the bed's span, per relative change of flow, that is believed."""
+
+
 class _Passage(NamedTuple):
-    """One march of the bed within a step: direction, flow [kg/s], outlet enthalpy [J/kg], its slope with the flow."""
+    """One march of the bed within a step: direction, flow [kg/s], outlet enthalpy [J/kg], its slope with the flow,
+    heat that the air left behind [J]."""
 
     way: int
     net: float
     outlet: float
     slope: float
+    heat: float
 
 
 @dataclass(frozen=True)
@@ -84,23 +93,33 @@ class BedMarch:
         """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg]).
 
         While the flows of the step are still being settled, the bed is not marched again: its outlet enthalpy is read
-        from the line through the earlier rounds.
+        from the line through the earlier rounds. Where the settled flow is within `NEAR` of the last one marched,
+        the bed ends where that march led, taken as much further as the heat asks.
         """
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
+        arrives = h_hot if net > 0 else h_cold
         way = int(net > 0) - int(net < 0)
         if draft is not None and draft.inner.way != way:
             draft = None
         past: _Passage | None = draft.inner if draft else None
-        if draft and past and not draft.final:
-            new, lost, passage = draft.state, draft.lost, past
-            through = past.outlet + past.slope * (net - past.net)
+        fresh = draft is None or draft.state is state  # nothing marched in this step so far
+        known = None if fresh or past is None else past.outlet + past.slope * (net - past.net)
+        if draft and past and known is not None and not draft.final:
+            new, through, lost, passage = draft.state, known, draft.lost, past
+        elif draft and past and known is not None and abs(net - past.net) <= NEAR * abs(net):
+            heat, through, lost = abs(net) * (arrives - known) * dt, known, draft.lost
+            new = state + (draft.state - state) * ((heat - lost) / (past.heat - lost)) if way else draft.state
+            passage = past._replace(net=net, outlet=known, heat=heat)
         else:
-            new, through, lost = self.bed.step(state, net, h_hot if net > 0 else h_cold, ambient, dt)
+            new, through, lost = self.bed.step(state, net, arrives, ambient, dt)
+            through = float(through)
             slope = 0.0 if past is None else past.slope  # at first that of the step before, whose end is this start
-            if draft and past and draft.state is not state and abs(net - past.net) > 1e-9 * abs(net):
+            if past and not fresh and abs(net - past.net) > 1e-9 * abs(net):
                 slope = (through - past.outlet) / (net - past.net)
-            passage = _Passage(way, net, through, slope)
+            if abs(slope * net) > STEEP * self.span:
+                slope = 0.0
+            passage = _Passage(way, net, through, slope, abs(net) * (arrives - through) * dt)
         if net > 0:
             hot, cold = h_hot if m_out else self.outlets(new)[0], (m_out * h_cold + net * through) / m_in
         elif net < 0:

@@ -166,8 +166,8 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             taken *= 1 - heating
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
-            moved = max(abs(step.hot - hot) / max(abs(hot), 1e5) if m_out else 0.0,
-                        abs(step.cold - cold) / max(abs(cold), 1e5) if m_in else 0.0)
+            moved = max(abs(step.hot - hot) / max(abs(hot), 1e5) if drawn * m_out else 0.0,
+                        abs(step.cold - cold) / max(abs(cold), 1e5) if taken * m_in else 0.0)
             if draft is None or draft.final or step.final:
                 if moved < SAME or rounds >= MOST or not (m_in or m_out):
                     break

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from operator import mul
 from typing import Any
 
 import numpy as np
@@ -132,7 +133,7 @@ def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tupl
 
     def read(hour: int, cold: float) -> tuple[float, float]:
         w, i = weigh(cold), row[hour]
-        return sum(map(float.__mul__, w, flow[i])), sum(map(float.__mul__, w, heat[i]))
+        return sum(map(mul, w, flow[i])), sum(map(mul, w, heat[i]))
 
     return read
 
@@ -143,11 +144,16 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
     arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in table.flows(parts.store, "discharge")]
     flow, heat = (array.tolist() for array in arrays)
     row, by_hot, by_load = table.row.tolist(), _barycentric(table.axes[names[0]]), _barycentric(table.axes[names[1]])
+    known: tuple[Any, list[float], list[float]] = (None, [], [])
 
     def read(hour: int, hot: float, load: float) -> tuple[float, float]:
-        i, a, b = row[hour], by_hot(hot), by_load(load)
-        return (sum(x * sum(map(float.__mul__, b, line)) for x, line in zip(a, flow[i], strict=True)),
-                sum(x * sum(map(float.__mul__, b, line)) for x, line in zip(a, heat[i], strict=True)))
+        nonlocal known
+        if known[0] != (hour, load):  # rounds of one hour share its load
+            b, i = by_load(load), row[hour]
+            known = ((hour, load), [sum(map(mul, b, line)) for line in flow[i]], [sum(map(mul, b, line))
+                                                                                  for line in heat[i]])
+        w = by_hot(hot)
+        return sum(map(mul, w, known[1])), sum(map(mul, w, known[2]))
 
     return read
 
