@@ -1,6 +1,6 @@
 """The one module that touches CoolProp: low-level states, read in loops, with its errors wrapped.
 
-CoolProp 8 takes some 2.5 s to load its fluids; nothing here loads it before the first state is asked for."""
+CoolProp 8 takes some 2.5 s to load its fluids; nothing here loads it before a state is asked for that does not ship."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from loopnet.errors import PropertyRangeError
+from loopnet.media.shipped import key_of, note, recorded
 from loopnet.media.tables import Array
 
-__all__ = ["saturation", "sweep"]
+__all__ = ["computed", "saturation", "sweep"]
 
 _PHASES = {"liquid": "iphase_liquid", "gas": "iphase_gas"}
 
@@ -61,6 +62,18 @@ def sweep(backend: str, fluid: str, pair: str, first: Array, second: Array, outp
     PropertyRangeError
         If CoolProp refuses a state.
     """
+    key = key_of(backend, fluid, pair, outputs, phase, first, second) if first.size else ""
+    known = recorded(key, first, second) if first.size else None
+    if known is not None:
+        return known
+    out = computed(backend, fluid, pair, first, second, outputs, phase)
+    note(key, first, second, out)
+    return out
+
+
+def computed(backend: str, fluid: str, pair: str, first: Array, second: Array, outputs: tuple[str, ...],
+             phase: str = "") -> Array:
+    """As `sweep`, always from CoolProp itself."""
     state, inputs = _state(backend, fluid, phase), _input(pair)
     read = [getattr(state, name) for name in outputs]
     out = np.empty((first.size, len(outputs)))
@@ -78,11 +91,16 @@ def sweep(backend: str, fluid: str, pair: str, first: Array, second: Array, outp
 
 def saturation(backend: str, fluid: str, temperature: Array) -> Array:
     """Vapour pressure [Pa] at temperatures [K], shape (n,); also for CoolProp's incompressible fluids."""
+    key = key_of(backend, fluid, "saturation", ("p",), "", temperature, temperature)
+    if (known := recorded(key, temperature, temperature)) is not None:
+        return known[0]
     from CoolProp import CoolProp
 
     name = f"{backend}::{fluid}"
     try:
-        return np.array([CoolProp.PropsSI("P", "T", t, "Q", 0.0, name) for t in temperature.tolist()])
+        out = np.array([CoolProp.PropsSI("P", "T", t, "Q", 0.0, name) for t in temperature.tolist()])
     except ValueError as why:
         raise PropertyRangeError(f"CoolProp has no vapour pressure here ({str(why).strip()[:120]})", where=name,
                                  allowed="the range of its equation", hint="stay within the medium's limits") from None
+    note(key, temperature, temperature, out[None, :])
+    return out
