@@ -1,6 +1,6 @@
 """States that ship with the package: sweeps of CoolProp that every plant needs, so that it need not be loaded for them.
 
-``python -m loopnet.media.shipped`` makes the file anew; a test reads every state of it from CoolProp again."""
+``python tests/ship_states.py`` makes the file anew; a test reads every state of it from CoolProp again."""
 
 from __future__ import annotations
 
@@ -12,16 +12,17 @@ import numpy as np
 
 from loopnet.media.tables import Array
 
-__all__ = ["FILE", "key_of", "recorded"]
+__all__ = ["FILE", "key_of", "note", "recorded"]
 
 FILE = "coolprop.npz"
 CLOSE = 1e-12
 """Largest relative difference of inputs that are taken for the same: logarithms differ by a last digit."""
 
-_recorder: dict[str, tuple[Array, Array, Array]] | None = None
+_recorder: dict[str, tuple[Array, Array, Array]] | None = None  # a dict while the file is being made
 
 
-def key_of(backend: str, fluid: str, pair: str, outputs: tuple[str, ...], phase: str, first: Array, second: Array) -> str:
+def key_of(backend: str, fluid: str, pair: str, outputs: tuple[str, ...], phase: str, first: Array,
+           second: Array) -> str:
     """Name of a sweep in the file: what was asked, how often, and of which inputs."""
     ends = ",".join(f"{x:.12g}" for x in (first[0], first[-1], first.sum(), second[0], second[-1], second.sum()))
     return f"{backend}:{fluid}:{pair}:{'+'.join(outputs)}:{phase}:{first.size}:{ends}"
@@ -54,26 +55,3 @@ def note(key: str, first: Array, second: Array, out: Array) -> None:
     """Keep a sweep while the file is being made."""
     if _recorder is not None:
         _recorder[key] = (first, second, out)
-
-
-def _make() -> None:
-    """Run what the shipped plants need and write every sweep that it asked for."""
-    from loopnet.media import shipped
-    from loopnet.plants import find_plant
-    from loopnet.plants import shipped as names
-    from loopnet.site import tamarisk_basin
-    from loopnet.study import assess
-
-    shipped._recorder = {}
-    week = tamarisk_basin()
-    for name in names():
-        assess(find_plant(name), week)
-    data = {key: np.vstack(sweep) for key, sweep in shipped._recorder.items()}
-    with as_file(files("loopnet") / "data") as folder:
-        np.savez_compressed(folder / FILE, **data)
-        print(f"{len(data)} sweeps, {sum(d.shape[1] for d in data.values())} states, "
-              f"{(folder / FILE).stat().st_size / 1e6:.2f} MB")
-
-
-if __name__ == "__main__":
-    _make()

@@ -47,13 +47,12 @@ def test_other_inputs_are_not_taken_for_shipped_ones():
 
 
 def test_a_shipped_plant_does_not_load_coolprop():
-    """It takes seconds; a change of a table's grid makes the file stale: python -m loopnet.media.shipped."""
+    """It takes seconds; a change of a table's grid makes the file stale: python tests/ship_states.py."""
     code = ("import sys; from loopnet.plants import find_plant, shipped; from loopnet.solve import size; "
             "[size(find_plant(n)) for n in shipped()]; sys.exit('CoolProp.CoolProp' in sys.modules)")
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 def test_an_exact_medium_still_asks_coolprop():
-    air, again = medium("air", exact=True), coolprop.computed("HEOS", "Air", "PT", np.array([101325.0]), np.array([400.0]),
-                                                             ("cpmass",), "gas")
-    assert air.cp(400.0) == pytest.approx(float(again[0, 0]), rel=1e-9)
+    again = coolprop.computed("HEOS", "Air", "PT", np.array([101325.0]), np.array([400.0]), ("cpmass",), "gas")
+    assert medium("air", exact=True).cp(400.0) == pytest.approx(float(again[0, 0]), rel=1e-9)
