@@ -1,4 +1,4 @@
-"""Make loopnet/data/coolprop.npz anew: run what the shipped plants need and keep every sweep of CoolProp they ask for."""
+"""Make loopnet/data/coolprop.npz anew: run the shipped plants and keep every sweep of CoolProp they ask for."""
 
 from __future__ import annotations
 
