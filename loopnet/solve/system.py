@@ -125,8 +125,10 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
         spans.setdefault(link.m, []).append(enthalpy)
         unknowns[link.h] = Unknown(link.h, "J/kg", enthalpy)
         unknowns[link.p] = Unknown(link.p, "Pa", loop.pressure, low=1.0)
+    sunny = {flows[s] for s in plant.streams if plant.components[s.target.component].family == "field"}
     for name, span in spans.items():
-        unknowns[name] = Unknown(name, "kg/s", heat / max(max(span) - min(span), 2e4), low=0.0)
+        carried = heat * (plant.design.solar_multiple if name in sunny else 1.0)
+        unknowns[name] = Unknown(name, "kg/s", carried / max(max(span) - min(span), 2e4), low=0.0)
     links: dict[str, ComponentLink] = {}
     equations: dict[str, Callable[[Frame], Any]] = {}
     consumed, generated = [], []
