@@ -136,6 +136,17 @@ def test_hot_flow_splits_so_that_both_branches_leave_alike(oil_steam):
     assert oil_steam.values["boiler.superheater_share"] == pytest.approx(boiler._share(oil_steam.view("boiler"))[0])
 
 
+# Dittus and Boelter in both films, half the resistance in each (as for every surface), with the flow of the branch.
+@pytest.mark.law
+def test_surfaces_follow_the_flows_of_their_branches(oil_steam):
+    v, boiler = rated(oil_steam, turbine__load=LOADS)("boiler"), oil_steam.plant.components["boiler"]
+    built, share = oil_steam.values["boiler.superheater_share"], boiler._share(v)
+    branches = {"superheater": (share / built, v.water.ratio), "reheater": ((1 - share) / (1 - built), v.reheat.ratio)}
+    for part, (branch, steam) in branches.items():
+        ua = oil_steam.values[f"boiler.UA_{part}"] / (0.5 * (branch * v.hot.ratio)**-0.8 + 0.5 * steam**-0.8)
+        assert boiler._taken(v, part) == pytest.approx(ua * boiler._mean_difference(v, part), rel=1e-8)
+
+
 # A surface is the integral of dq / (T_hot - T_cold); two zones come near it, one mean difference does not.
 @pytest.mark.law
 def test_two_zones_come_near_the_integral(oil_steam):
