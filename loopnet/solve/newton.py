@@ -144,8 +144,7 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
         norm = np.abs(residual / weight).max(axis=1)
         for _ in range(12):
             trial = x + factor[:, None] * step
-            moved = system.frame({**frame.values, **{u: trial[:, j].copy() for j, u in enumerate(block.unknowns)}},
-                                 frame.conditions, design)
+            moved = frame.moved({u: trial[:, j].copy() for j, u in enumerate(block.unknowns)})
             fresh = _residuals(system, block.equations, moved, len(active))
             left = np.abs(fresh / weight).max(axis=1)
             worse = ~(left <= np.maximum(norm * (1 - 1e-4 * factor), 1e-9))

@@ -88,7 +88,11 @@ class Frame:
 
     def changed(self, name: str, value: Array) -> Frame:
         """A frame in which one unknown has another value; what does not depend on it stays computed."""
-        return Frame(self.links, {**self.values, name: value}, self.conditions, self.design, self.targets,
+        return self.moved({name: value})
+
+    def moved(self, values: Mapping[str, Array]) -> Frame:
+        """A frame in which some unknowns have other values; what does not depend on them stays computed."""
+        return Frame(self.links, {**self.values, **values}, self.conditions, self.design, self.targets,
                      self.reads_of, dict(self.cache))
 
     def at(self, points: Array) -> Frame:

@@ -11,19 +11,23 @@ import numpy as np
 import pandas as pd
 
 from loopnet.errors import SpecificationError
-from loopnet.plant import Plant
 from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
 from loopnet.year.dispatch import RoundTheClock
-from loopnet.year.march import Hours, Start, StoreMarch, march
+from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
 from loopnet.year.result import Year
-from loopnet.year.table import CircuitTable, chebyshev, tabulate
+from loopnet.year.table import CircuitTable, chebyshev, lobatto, tabulate
 
 __all__ = ["run_year"]
 
 NODES = {"hot": 4, "cold": 4, "load": 4}
 """Nodes of the tables over what the march decides; Chebyshev points, error tested against direct solution."""
+
+
+def _nodes(key: str, low: float, high: float) -> np.ndarray:
+    """Nodes of one axis; full load is one of them, as most hours run there."""
+    return (lobatto if key == "load" else chebyshev)(low, high, NODES[key])
 
 
 @dataclass(frozen=True)
@@ -83,8 +87,9 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     hours, dt = len(weather), weather.step
     cycle = plant.components[parts.cycle]
     rule = dispatch or RoundTheClock(minimum=getattr(cycle, "minimum_load", 0.25))
-    axes = {f"{name}.{key}": chebyshev(*limits, NODES[key]) for name in (parts.store, parts.cycle)
-            for key, limits in plant.components[name].givens(sized.view(name)).items()}
+    limits = {f"{name}.{key}": ends for name in (parts.store, parts.cycle)
+              for key, ends in plant.components[name].givens(sized.view(name)).items()}
+    axes = {name: _nodes(name.split(".")[1], *ends) for name, ends in limits.items()}
 
     def describe(hour: int) -> str:
         return (f"{weather.frame.index[hour]:%d %b %H:%M}, direct sun {conditions['dni'][hour]:.0f} W/m2, "
@@ -103,7 +108,7 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts),
                 conditions["ambient"], dt, start, rule, full, lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
     tell("balance", 0.97)
-    year = _account(sized, parts, charging, discharging, model, log, conditions, runs, dt, weather)
+    year = _account(sized, parts, charging, discharging, model, log, limits, conditions, runs, dt, weather)
     return year.closed()
 
 
@@ -175,7 +180,8 @@ def _turbine_start(sized: Sized, parts: _Parts) -> float:
 
 
 def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
-             log: Hours, conditions: dict[str, Any], runs: np.ndarray, dt: float, weather: Weather) -> Year:
+             log: Hours, limits: dict[str, tuple[float, float]], conditions: dict[str, Any], runs: np.ndarray, dt: float,
+             weather: Weather) -> Year:
     """Add up every term of every component over the hours."""
     plant, rows, n = sized.plant, [], len(runs)
     given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
@@ -238,21 +244,20 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     certificates = [sized.certificate, charging.certificate, discharging.certificate]
     tightest = min(certificates, key=lambda c: c.pinch)
     return Year(plant, weather.name, ledger, hourly, dt, max(c.worst for c in certificates), tightest.pinch,
-                tightest.pinch_at, _warnings(plant, charging, discharging, log, sunny, busy, given),
+                tightest.pinch_at, _warnings(limits, log, sunny, busy, given),
                 charging.points + discharging.points)
 
 
-def _warnings(plant: Plant, charging: CircuitTable, discharging: CircuitTable, log: Hours, sunny: np.ndarray,
-              busy: np.ndarray, given: dict[str, np.ndarray]) -> tuple[str, ...]:
+def _warnings(limits: dict[str, tuple[float, float]], log: Hours, sunny: np.ndarray, busy: np.ndarray,
+              given: dict[str, np.ndarray]) -> tuple[str, ...]:
+    """What was read beyond its table, and hours that did not settle."""
     out = []
-    for table, hours in ((charging, sunny), (discharging, busy)):
-        for name, nodes in table.axes.items():
-            reach = 0.5 * (nodes[-1] - nodes[0]) / np.cos(np.pi / (2 * len(nodes)))
-            middle = 0.5 * (nodes[-1] + nodes[0])
-            beyond = np.abs(given[name][hours] - middle) > reach * (1 + 1e-9)
-            if beyond.any():
-                out.append(f"{name} left the range of its table in {int(beyond.sum())} hours; values there are "
-                           "extrapolated")
-    if (log.rounds >= 30).any():
-        out.append(f"{int((log.rounds >= 30).sum())} hours did not settle to 1e-10")
+    for name, (low, high) in limits.items():
+        values = given[name][sunny if name.endswith(".cold") else busy]
+        beyond = int(np.sum((values < low - 1e-9 * abs(low)) | (values > high + 1e-9 * abs(high))))
+        if beyond:
+            out.append(f"{name} left the range of its table in {beyond} hours; values there are extrapolated")
+    unsettled = int(np.sum(log.rounds >= MOST))
+    if unsettled:
+        out.append(f"the flows of {unsettled} hours did not settle to {SAME:g}; what was missed went back to the store")
     return tuple(out)
