@@ -1,11 +1,13 @@
-"""Sized plants shared by all tests of a run; nothing may change them, for plants and results are frozen."""
+"""Sized plants and their years, shared by all tests of a run; nothing may change them, for they are frozen."""
 
 from __future__ import annotations
 
 import pytest
 
 from loopnet.plants import find_plant
+from loopnet.site import Weather, tamarisk_basin
 from loopnet.solve import Sized, size
+from loopnet.year import Year, run_year
 
 
 @pytest.fixture(scope="session")
@@ -30,3 +32,15 @@ def sized_sand() -> Sized:
 def all_sized(sized_oil: Sized, sized_air: Sized, sized_sand: Sized) -> dict[str, Sized]:
     """All three by name."""
     return {sized.plant.name: sized for sized in (sized_oil, sized_air, sized_sand)}
+
+
+@pytest.fixture(scope="session")
+def basin() -> Weather:
+    """The invented year of Tamarisk Basin."""
+    return tamarisk_basin()
+
+
+@pytest.fixture(scope="session")
+def years(all_sized: dict[str, Sized], basin: Weather) -> dict[str, Year]:
+    """A whole year of all three, by name."""
+    return {name: run_year(sized, basin) for name, sized in all_sized.items()}
