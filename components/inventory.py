@@ -136,6 +136,10 @@ class Inventory(Store):
                              doc="height over diameter of a vessel")
     largest: Any = param(16000.0, unit="m^3", low=10.0, high=1e5, source="common practice, no source",
                          doc="largest volume of one vessel")
+    drift_hot: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                           doc="how far the hot outlet may fall below its design temperature")
+    drift_cold: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                            doc="how far the cold outlet may move from its design temperature")
     wall_loss: Any = param(0.18, unit="W/m^2/K", low=0.01, high=5.0, source="see the class", doc="loss coefficient")
 
     prices: ClassVar[dict[str, str]] = {}
@@ -192,11 +196,6 @@ class TwoTanks(Inventory):
         "Hot tanks: foundations, dikes and venting follow local codes; a leak of hot liquid burns and can start fires.",
     )
 
-    drift_hot: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
-                           doc="how far the hot outlet may fall below its design temperature")
-    drift_cold: Any = param(20.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
-                            doc="how far the cold outlet may move from its design temperature")
-
 
 @dataclass(frozen=True, kw_only=True)
 class Silos(Inventory):
@@ -209,6 +208,8 @@ class Silos(Inventory):
         "structural loads follow local codes and licensed practice.",
     )
 
+    drift_hot: Any = param(24.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                           doc="how far the hot outlet may fall below its design temperature")
     slenderness: Any = param(1.2, unit="-", low=0.1, high=5.0, source="common practice, no source",
                              doc="height over diameter of a silo")
     wall_loss: Any = param(0.25, unit="W/m^2/K", low=0.01, high=5.0, source="about 0.4 m of mineral wool and lining; "

@@ -164,9 +164,9 @@ class PackedBed(Store):
                            doc="rise of the cold outlet at which the bed counts as full")
     fan_efficiency: Any = param(0.72, unit="-", low=0.1, high=0.95, source="common practice, no source",
                                 doc="fan with its motor")
-    drift_hot: Any = param(85.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+    drift_hot: Any = param(75.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
                            doc="how far the hot outlet may fall below its design temperature")
-    drift_cold: Any = param(85.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+    drift_cold: Any = param(75.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
                             doc="how far the cold outlet may rise above its design temperature")
     cells: int = 40
 

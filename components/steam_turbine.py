@@ -26,6 +26,7 @@ from loopnet.plant import Component, Equation, Term, Unknown
 __all__ = ["SteamTurbine"]
 
 AIR_CP = 1006.0  # J/kg/K, air near 300 K (handbook value)
+SLOWING = 3.0  # K, over which the condenser's fans slow down near the lowest condensing temperature
 AIR_GAS = 287.05  # J/kg/K, specific gas constant of dry air
 
 
@@ -51,8 +52,8 @@ class SteamTurbine(Component):
                             doc="isentropic efficiency of dry expansion")
     wetness_penalty: Any = param(1.0, unit="-", low=0.0, high=2.0, source="Baumann's rule, from memory",
                                  doc="loss of efficiency per mean wetness")
-    part_load_loss: Any = param(0.24, unit="-", low=0.0, high=0.8, source="from memory: with sliding pressure, heat rate "
-                                "up some 3, 8 to 10, 20 to 25 % at 75, 50, 25 % load",
+    part_load_loss: Any = param(0.24, unit="-", low=0.0, high=0.8, source="from memory: heat rate up some "
+                                "3, 8 to 10, 20 to 25 % at 75, 50, 25 % load with sliding pressure",
                                 doc="share of the efficiency lost at no flow, falling with the square of (1 - load)")
     pump_efficiency: Any = param(0.75, unit="-", low=0.2, high=0.95, source="common practice, no source",
                                  doc="isentropic efficiency of condensate and feed pumps")
@@ -154,7 +155,7 @@ class SteamTurbine(Component):
     def _condenser(self, v: Any) -> Any:
         share = 1.0 if v.sizing else v["rejected"] / v.design("rejected")
         above = v.site("ambient") + self.condenser_approach * share - self.condenser_floor
-        return v["T_condenser"] - self.condenser_floor - 0.5 * (above + np.sqrt(above**2 + 0.5))
+        return v["T_condenser"] - self.condenser_floor - 0.5 * (above + np.sqrt(above**2 + SLOWING**2))
 
     def _fan_power(self, v: Any) -> Any:
         density = v.targets.pressure / (AIR_GAS * v.site("ambient"))

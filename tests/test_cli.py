@@ -130,7 +130,7 @@ def test_sun_on_aperture_is_at_most_beam_times_area(ranked):
 
 
 def test_a_plant_that_only_makes_heat(tmp_path):
-    """Electricity is null; what fans buy is a gain among the losses, and a cost, as no turbine of the plant serves them."""
+    """Electricity is null; what fans buy is a gain among the losses, and a cost: no turbine serves them."""
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
     path = tmp_path / "tile_dryers.py"
     path.write_text(next(block for block in readme.split("```python\n") if "HeatUser(" in block).split("```")[0])

@@ -12,7 +12,7 @@ from loopnet.year.dispatch import RoundTheClock
 
 __all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
-SAME = 1e-6  # relative change of the store's outlet enthalpies at which an hour is settled
+SAME = 2e-7  # relative change of the store's outlet enthalpies at which an hour is settled
 MOST = 30  # rounds in one hour before the march gives the hour up
 
 
@@ -189,7 +189,8 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         was_on = load > 0.0 and drawn > 0.999
         taken, spilled = (taken, 1 - taken - heating) if sunny else (0.0, 0.0)
         made, load = (drawn - begin, load) if load > 0.0 and drawn > 0.0 else (0.0, 0.0)
-        row = (taken, heating, spilled, made, begin, load, hot, cold, store.energy(state), step.lost, rounds)
+        row = (taken, heating, spilled, made, begin, load, hot if drawn * m_out else step.hot,
+               cold if taken * m_in else step.cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value
         hot, cold = step.hot, step.cold

@@ -17,17 +17,17 @@ from loopnet.solve.solution import prepared
 from loopnet.year.dispatch import RoundTheClock
 from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
 from loopnet.year.result import Year
-from loopnet.year.table import CircuitTable, chebyshev, lobatto, tabulate
+from loopnet.year.table import CircuitTable, chebyshev, tabulate
 
 __all__ = ["run_year"]
 
-NODES = {"hot": 4, "cold": 4, "load": 4}
+NODES = {"hot": 6, "cold": 6}
 """Nodes of the tables over what the march decides; Chebyshev points, error tested against direct solution."""
 
 
-def _nodes(key: str, low: float, high: float) -> np.ndarray:
-    """Nodes of one axis; full load is one of them, as most hours run there."""
-    return (lobatto if key == "load" else chebyshev)(low, high, NODES[key])
+def _nodes(key: str, low: float, high: float, rule: RoundTheClock) -> np.ndarray:
+    """Nodes of one axis; those of the load are the loads that dispatch may ask for, so that nothing lies between."""
+    return np.array(rule.levels) if key == "load" else chebyshev(low, high, NODES[key])
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     rule = dispatch or RoundTheClock(minimum=getattr(cycle, "minimum_load", 0.25))
     limits = {f"{name}.{key}": ends for name in (parts.store, parts.cycle)
               for key, ends in plant.components[name].givens(sized.view(name)).items()}
-    axes = {name: _nodes(name.split(".")[1], *ends) for name, ends in limits.items()}
+    axes = {name: _nodes(name.split(".")[1], *ends, rule) for name, ends in limits.items()}
 
     def describe(hour: int) -> str:
         return (f"{weather.frame.index[hour]:%d %b %H:%M}, direct sun {conditions['dni'][hour]:.0f} W/m2, "
@@ -132,13 +132,19 @@ def _barycentric(nodes: np.ndarray) -> Callable[[float], list[float]]:
     return at
 
 
+def _rise(flow: np.ndarray, heat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Enthalpy that a path gives or takes [J/kg], and its heat [W]: the first is nearly straight where flow is not."""
+    return heat / flow, heat
+
+
 def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tuple[float, float]]:
-    flow, heat = (array.tolist() for array in table.flows(store, "charge"))
+    rise, heat = (array.tolist() for array in _rise(*table.flows(store, "charge")))
     row, weigh = table.row.tolist(), _barycentric(table.axes[f"{store}.cold"])
 
     def read(hour: int, cold: float) -> tuple[float, float]:
         w, i = weigh(cold), row[hour]
-        return sum(map(mul, w, flow[i])), sum(map(mul, w, heat[i]))
+        warmth = sum(map(mul, w, heat[i]))
+        return warmth / sum(map(mul, w, rise[i])), warmth
 
     return read
 
@@ -146,8 +152,8 @@ def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tupl
 def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, float], tuple[float, float]]:
     names = [f"{parts.store}.hot", f"{parts.cycle}.load"]
     order = [list(table.axes).index(name) for name in names]
-    arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in table.flows(parts.store, "discharge")]
-    flow, heat = (array.tolist() for array in arrays)
+    arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in _rise(*table.flows(parts.store, "discharge"))]
+    rise, heat = (array.tolist() for array in arrays)
     row, by_hot, by_load = table.row.tolist(), _barycentric(table.axes[names[0]]), _barycentric(table.axes[names[1]])
     known: tuple[Any, list[float], list[float]] = (None, [], [])
 
@@ -155,10 +161,11 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
         nonlocal known
         if known[0] != (hour, load):  # rounds of one hour share its load
             b, i = by_load(load), row[hour]
-            known = ((hour, load), [sum(map(mul, b, line)) for line in flow[i]], [sum(map(mul, b, line))
+            known = ((hour, load), [sum(map(mul, b, line)) for line in rise[i]], [sum(map(mul, b, line))
                                                                                   for line in heat[i]])
         w = by_hot(hot)
-        return sum(map(mul, w, known[1])), sum(map(mul, w, known[2]))
+        warmth = sum(map(mul, w, known[2]))
+        return warmth / sum(map(mul, w, known[1])), warmth
 
     return read
 
@@ -180,8 +187,8 @@ def _turbine_start(sized: Sized, parts: _Parts) -> float:
 
 
 def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
-             log: Hours, limits: dict[str, tuple[float, float]], conditions: dict[str, Any], runs: np.ndarray, dt: float,
-             weather: Weather) -> Year:
+             log: Hours, limits: dict[str, tuple[float, float]], conditions: dict[str, Any], runs: np.ndarray,
+             dt: float, weather: Weather) -> Year:
     """Add up every term of every component over the hours."""
     plant, rows, n = sized.plant, [], len(runs)
     given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
@@ -204,7 +211,7 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
         watt[sunny] = charging.at(values, sunny, at) * active
         if kind != "sun":
             book(component, label, kind, watt)
-    flow_in, heat_in = (charging.at(a, sunny, at) for a in charging.flows(parts.store, "charge"))
+    rise_in, heat_in = (charging.at(a, sunny, at) for a in _rise(*charging.flows(parts.store, "charge")))
     brought, warming = np.zeros(n), np.zeros(n)
     brought[sunny], warming[sunny] = heat_in * log.charging[sunny], heat_in * log.warming[sunny]
     collected = charging.shaped(charging.frame.view(parts.field).main.heat)
@@ -220,14 +227,14 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
         watt = np.zeros(n)
         watt[busy] = discharging.at(values, busy, at) * log.generating[busy]
         book(component, label, kind, watt)
-    flow_out, heat_out = (discharging.at(a, busy, at) for a in discharging.flows(parts.store, "discharge"))
+    rise_out, heat_out = (discharging.at(a, busy, at) for a in _rise(*discharging.flows(parts.store, "discharge")))
     drawn, starting = np.zeros(n), np.zeros(n)
     drawn[busy], starting[busy] = heat_out * (log.generating + log.starting)[busy], heat_out * log.starting[busy]
     book(parts.cycle, "turbine start", "loss", starting)
     # store
     charge, discharge = np.zeros(n), np.zeros(n)
-    charge[sunny] = flow_in * log.charging[sunny]
-    discharge[busy] = flow_out * (log.generating + log.starting)[busy]
+    charge[sunny] = heat_in / rise_in * log.charging[sunny]
+    discharge[busy] = heat_out / rise_out * (log.generating + log.starting)[busy]
     own = np.asarray(model.electricity(charge, discharge))
     if own.any():
         book(parts.store, "bed fan power", "electricity", own)

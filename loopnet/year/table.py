@@ -13,7 +13,7 @@ from loopnet.solve import Certificate, Circuit
 from loopnet.solve.certificate import component_terms
 from loopnet.solve.view import Frame
 
-__all__ = ["CircuitTable", "chebyshev", "lobatto", "tabulate", "weights"]
+__all__ = ["CircuitTable", "chebyshev", "tabulate", "weights"]
 
 
 def chebyshev(low: float, high: float, count: int) -> np.ndarray:
@@ -24,15 +24,6 @@ def chebyshev(low: float, high: float, count: int) -> np.ndarray:
     """
     angle = np.pi * (2 * np.arange(count)[::-1] + 1) / (2 * count)
     return 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angle)
-
-
-def lobatto(low: float, high: float, count: int) -> np.ndarray:
-    """Chebyshev points of the second kind in [low, high], ascending, shape (count,): the ends are among them.
-
-    >>> lobatto(0.25, 1.0, 3)
-    array([0.25 , 0.625, 1.   ])
-    """
-    return 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(count) / (count - 1))
 
 
 def weights(nodes: np.ndarray, x: np.ndarray) -> np.ndarray:

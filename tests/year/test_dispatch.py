@@ -38,9 +38,9 @@ def test_more_heat_never_asks_for_less_load(rule, one, other, sunny, running):
 
 def test_what_happens_as_the_store_empties_and_fills():
     rule = RoundTheClock(reserve="2 hour", restart="1 hour", minimum=0.25)
-    assert [rule.load(h * HOUR, False, True) for h in (3.0, 2.0, 1.0, 0.0)] == [1.0, 1.0, 0.625, 0.0]
+    assert [rule.load(h * HOUR, False, True) for h in (3.0, 2.0, 1.0, 0.0)] == [1.0, 1.0, 0.5, 0.0]
     assert rule.load(0.0, True, True) == 0.25  # the sun carries the least load when nothing is stored
-    assert [rule.load(h * HOUR, True, False) for h in (0.9, 1.0, 2.0)] == [0.0, 0.625, 1.0]
+    assert [rule.load(h * HOUR, True, False) for h in (0.9, 1.0, 2.0)] == [0.0, 0.5, 1.0]
 
 
 def test_a_load_above_one_is_refused():
