@@ -184,7 +184,7 @@ class Inventory(Store):
 class TwoTanks(Inventory):
     """A hot and a cold tank of liquid.
 
-    The wall loss default is 0.18 W/m2/K: 68 W/m2 at 386 degC over 25 degC air, between the 61 W/m2 (bottom) and
+    The wall loss default is 0.18 W/m2/K: 65 W/m2 at 386 degC over 25 degC air, between the 61 W/m2 (bottom) and
     80 W/m2 (wall) measured on pilot salt tanks (Prieto et al., Solar Energy 135 (2016) 518).
     """
 

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from loopnet.plants import find_plant
 from loopnet.site import Weather, tamarisk_basin
 from loopnet.solve import Sized, size
 from loopnet.year import Year, run_year
+
+# The same examples in every run, and no verdict on the speed of the machine.
+settings.register_profile("suite", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("suite")
 
 
 @pytest.fixture(scope="session")

@@ -43,9 +43,8 @@ def weights(nodes: np.ndarray, x: np.ndarray) -> np.ndarray:
 
     Examples
     --------
-    >>> weights(np.array([0.0, 1.0, 2.0]), np.array([1.0, 0.5])).round(3)
-    array([[0.   , 1.   , 0.   ],
-           [0.375, 0.75 , 0.125]])
+    >>> weights(np.array([0.0, 1.0, 2.0]), np.array([0.5])).round(3)
+    array([[ 0.375,  0.75 , -0.125]])
     """
     x = np.atleast_1d(np.asarray(x, dtype=float))
     out = np.ones((len(x), len(nodes)))
