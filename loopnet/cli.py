@@ -247,6 +247,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     loopnet ...
     0
     """
+    # Plants run side by side in processes; threads of small matrices inside each would only stand in each other's way.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     given = list(sys.argv[1:] if arguments is None else arguments)
     try:
         app(given, prog_name="loopnet")
