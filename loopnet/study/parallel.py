@@ -50,8 +50,8 @@ def assess_all(plants: Sequence[Plant], weather: Weather, *, progress: Tell | No
         In the order of the plants.
     """
     tell = progress or (lambda plant, what, share: None)
-    jobs = min(jobs or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1,
-               len(plants))
+    free = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    jobs = min(jobs or free, len(plants))
     if jobs <= 1:
         return [assess(p, weather, progress=partial(tell, p.name), **options) for p in plants]
     context = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from loopnet.errors import ConvergenceError
@@ -120,8 +119,3 @@ class Year:
 
     def _repr_html_(self) -> str:
         return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.0f}")
-
-
-def mean_power(joule: np.ndarray, step: float) -> np.ndarray:
-    """Energy of each step [J] as mean power [W]."""
-    return joule / step
