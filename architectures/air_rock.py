@@ -4,12 +4,13 @@ Small two-axis mirrors of Tamarisk Basin (invented) heat air in cavity receivers
 ducts to a bed of rock, and back through the boiler.
 """
 
-from components.field import CollectorField, Row
+from components.field import CollectorField
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.piping import Insulation
 from components.receiver import CavityLoss
+from components.row import Row
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from components.tracking import TwoAxis

@@ -5,13 +5,15 @@ and reheats steam day and night.
 """
 
 from components.exchanger import Exchanger
-from components.field import CollectorField, Row
+from components.field import CollectorField
+from components.incidence import TROUGH_SPACE_FRAME
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.receiver import TubeLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
-from components.tracking import TROUGH_SPACE_FRAME, OneAxis
+from components.row import Row
+from components.tracking import OneAxis
 from loopnet.plant import Design, Plant
 
 PRICES = ("collector.trough_low_cost", "collector.drive", "collector.foundation", "collector.assembly",

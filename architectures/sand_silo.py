@@ -4,12 +4,12 @@ Light heliostats of Tamarisk Basin (invented) around one tower heat falling quar
 """
 
 from components.field import CollectorField
+from components.heliostats import HeliostatField
 from components.inventory import Silos
 from components.mover import Mover
 from components.receiver import PARTICLE_CURTAIN
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
-from components.tracking import HeliostatField
 from loopnet.plant import Design, Plant
 
 PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundation", "collector.assembly",

@@ -8,29 +8,16 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.pipe_heat import conductance_per_metre
-from components.piping import Insulation, Steel, insulation_volume, pressure_drop, steel_mass
+from components.heliostats import HeliostatField
+from components.incidence import IncidenceModifier
 from components.receiver import CavityLoss, TubeLoss, mean_net, reaches
-from components.tracking import HeliostatField, IncidenceModifier, OneAxis, TwoAxis
+from components.row import Row
+from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
-from loopnet.params import Parameters, param
+from loopnet.params import param
 from loopnet.plant import Component, Equation, Term, Unknown
 
-__all__ = ["CollectorField", "Row"]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Row(Parameters):
-    """The tube of one row: what makes pressure drop, and for small devices the pipe between them."""
-
-    aperture: Any = param(unit="m^2", low=0.1, high=1e6, source="user", doc="aperture that one tube serves")
-    length: Any = param(unit="m", low=0.1, high=1e5, source="user", doc="length of the tube, there and back")
-    diameter: Any = param(0.066, unit="m", low=1e-3, high=3.0, source="common practice, no source",
-                          doc="inner diameter")
-    fittings: Any = param(40.0, unit="-", low=0.0, high=1e4, source="common practice, no source",
-                          doc="loss coefficient of bends, ball joints and valves of one row, in velocity heads")
-    insulation: Insulation | None = None
-    """Insulation of the pipe between devices; None where the receiver itself is the tube."""
+__all__ = ["CollectorField"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,10 +96,8 @@ class CollectorField(Component):
 
         def of(temperature: Any) -> Any:
             lost = self.receiver(temperature, ambient, wind, dni)
-            if self.row is not None and self.row.insulation is not None:
-                per_metre = conductance_per_metre(temperature, ambient, self.row.diameter * 1.06, self.row.insulation,
-                                                  wind)
-                lost = lost + per_metre * (temperature - ambient) * self.row.length / self.row.aperture
+            if self.row is not None:
+                lost = lost + self.row.loss(temperature, ambient, wind)
             return lost
 
         return of
@@ -124,12 +109,7 @@ class CollectorField(Component):
     def _drop(self, v: Any) -> Any:
         if self.row is None:
             return 0.0 * v.main.m
-        fluid = v.main.medium
-        middle = 0.5 * (v.main.inlet.T + v.main.outlet.T)
-        density = fluid.rho(middle, v.main.inlet.p) if fluid.phase == "gas" else fluid.rho(middle)
-        flow = v.main.m * self.row.aperture / v["aperture"]
-        return pressure_drop(flow, density, fluid.mu(middle), self.row.diameter, self.row.length,
-                             minor=self.row.fittings)
+        return self.row.drop(v.main, v.main.m * self.row.aperture / v["aperture"])
 
     def running(self, v: Any) -> Any:
         fluid, hot = v.main.medium, self.outlet
@@ -170,12 +150,8 @@ class CollectorField(Component):
         """Heat content of the filled rows above ambient [J] and the time in which they cool [s], design point."""
         if self.row is None:
             return 0.0, 3600.0
-        fluid = v.main.medium
         middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-        rows = float(v["aperture"][0]) / self.row.aperture
-        volume = rows * self.row.length * np.pi / 4 * self.row.diameter**2
-        steel = rows * self.row.length * np.pi * self.row.diameter * 3e-3 * 7850.0 * 550.0
-        content = volume * float(fluid.rho(middle)) * float(fluid.cp(middle)) + steel
+        content = self.row.heat_capacity(v.main.medium, middle) * float(v["aperture"][0])
         ambient = float(v.site("ambient")[0])
         idle = float(np.squeeze(self.loss(v)(np.array([middle])))) * float(v["aperture"][0])
         return content * (middle - ambient), content * (middle - ambient) / max(idle, 1.0)
@@ -190,18 +166,8 @@ class CollectorField(Component):
             if self.receiver_price:
                 yield book.line(self.receiver_price, quantity=float(v.main.heat[0]), component=v.name, item="receiver")
             return
-        length = aperture / self.row.aperture * self.row.length
         if self.receiver_price:
-            yield book.line(self.receiver_price, quantity=length, component=v.name, item="receiver tube")
-        if self.row.insulation is not None:
-            diameter = self.row.diameter
-            yield book.line("duct.steel", component=v.name, item="pipes between devices",
-                            quantity=length * float(steel_mass(diameter, 2.5e-3, Steel())))
-            yield book.line("insulation.mineral_wool", component=v.name, item="insulation between devices",
-                            quantity=length * float(insulation_volume(diameter, self.row.insulation)))
-        fluid = v.main.medium
-        if fluid.price.value > 0:
-            middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-            volume = length * np.pi / 4 * self.row.diameter**2
-            yield book.line(f"medium.{fluid.name.replace(' ', '_')}", component=v.name, item="medium in rows",
-                            quantity=volume * float(fluid.rho(middle)))
+            yield book.line(self.receiver_price, quantity=aperture / self.row.aperture * self.row.length,
+                            component=v.name, item="receiver tube")
+        middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
+        yield from self.row.costs(book, v.name, v.main.medium, middle, aperture)

@@ -4,20 +4,18 @@ as separate named factors (cosine, incidence modifier, shading, end loss, attenu
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from math import pi
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from components.incidence import IncidenceModifier
 from loopnet.errors import ParameterError
 from loopnet.params import Parameters, param
 
-__all__ = [
-    "TROUGH_BLACK_CHROME", "TROUGH_CERMET", "TROUGH_SPACE_FRAME", "HeliostatField", "Incidence", "IncidenceModifier",
-    "OneAxis", "TwoAxis", "attenuation", "ground_limit", "heliostat_cosine", "one_axis", "row_shading",
-]
+__all__ = ["Incidence", "OneAxis", "TwoAxis", "ground_limit", "on_aperture", "one_axis", "row_shading",
+           "sun_vector"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -53,13 +51,50 @@ class Incidence:
         return replace(self, factors={**self.factors, "incidence modifier": beyond})
 
 
-def _sun(zenith: Floats, azimuth: Floats) -> tuple[Array, Array, Array]:
-    """Unit vector to the sun: east, north, up [-]."""
+def sun_vector(zenith: Floats, azimuth: Floats) -> tuple[Array, Array, Array]:
+    """Unit vector to the sun.
+
+    Parameters
+    ----------
+    zenith, azimuth : float or array, shape (points,)
+        Sun position [rad], azimuth clockwise from north.
+
+    Returns
+    -------
+    east, north, up : array, shape (points,)
+        Its components [-].
+
+    Examples
+    --------
+    >>> [round(float(x), 3) for x in sun_vector(np.radians(60.0), np.radians(90.0))]
+    [0.866, 0.0, 0.5]
+    """
     z, a = np.broadcast_arrays(np.asarray(zenith, float), np.asarray(azimuth, float))
     return np.sin(z) * np.sin(a), np.sin(z) * np.cos(a), np.cos(z)
 
 
-def _incidence(cos: Array, up: NDArray[np.bool_], **factors: Array) -> Incidence:
+def on_aperture(cos: Array, up: NDArray[np.bool_], **factors: Array) -> Incidence:
+    """The beam of a mean cosine and further factors, with nothing lost twice while the sun is down.
+
+    Parameters
+    ----------
+    cos : array, shape (points,)
+        Mean cosine of the beam on the aperture [-].
+    up : array of bool, shape (points,)
+        Whether the sun is above the horizon [-].
+    **factors : array, shape (points,)
+        Further factors [-] by name, underscores standing for blanks.
+
+    Returns
+    -------
+    Incidence
+        Cosine 0 and all else 1 where the sun is down [-].
+
+    Examples
+    --------
+    >>> on_aperture(np.array([0.9, 0.9]), np.array([True, False]), end_loss=np.array([0.98, 0.98])).total
+    array([0.882, 0.   ])
+    """
     cos = np.where(up, cos, 0.0)
     named = {name.replace("_", " "): np.where(up, value, 1.0) for name, value in factors.items()}
     return Incidence(cos, np.arccos(np.clip(cos, 0.0, 1.0)), {"cosine": cos, **named})
@@ -105,7 +140,7 @@ def one_axis(zenith: Floats, azimuth: Floats, axis_azimuth: float = 0.0, axis_ti
     >>> print(round(float(np.degrees(np.arccos(cos))), 1), round(abs(float(np.degrees(turn))), 1))
     27.8 16.1
     """
-    east, north, upward = _sun(zenith, azimuth)
+    east, north, upward = sun_vector(zenith, azimuth)
     ca, sa, ct, st = np.cos(axis_azimuth), np.sin(axis_azimuth), np.cos(axis_tilt), np.sin(axis_tilt)
     forward = east * sa + north * ca
     along = forward * ct - upward * st
@@ -208,7 +243,7 @@ class OneAxis(Parameters):
         up = np.cos(np.broadcast_to(zenith, cos.shape)) > 0
         tangent = np.sqrt(1.0 - cos**2) / np.maximum(cos, 1e-9)
         end = np.maximum(1.0 - tangent * self.focal_length / self.row_length, 0.0)
-        return _incidence(cos, up, shading=row_shading(rotation, self.aperture_width / self.row_spacing), end_loss=end)
+        return on_aperture(cos, up, shading=row_shading(rotation, self.aperture_width / self.row_spacing), end_loss=end)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -227,163 +262,6 @@ class TwoAxis(Parameters):
 
     def incidence(self, zenith: Floats, azimuth: Floats) -> Incidence:
         """Beam on the aperture for sun zenith and azimuth [rad]: cosine 1, shading by `ground_limit`."""
-        upward = _sun(zenith, azimuth)[2]
+        upward = sun_vector(zenith, azimuth)[2]
         lit = ground_limit(np.broadcast_to(zenith, upward.shape), self.ground_cover, self.sharpness)
-        return _incidence(np.ones_like(upward), upward > 0, shading=lit)
-
-
-@dataclass(frozen=True, kw_only=True)
-class IncidenceModifier(Parameters):
-    """Loss of the optics at an angle: K = c0 + c1 t + c2 t^2 + c3 t^3, t in degrees as published.
-
-    Where `includes_cosine`, the published K contains the cosine: K = c0 cos(theta) + c1 t + c2 t^2 + c3 t^3.
-
-    >>> TROUGH_CERMET(np.radians([0.0, 30.0, 60.0]), with_cosine=True).round(4)
-    array([1.    , 0.8442, 0.3598])
-    """
-
-    c0: Any = param(1.0, unit="-", low=0.0, high=2.0, source="normalised at zero incidence")
-    c1: Any = param(0.0, unit="-", source="user", doc="per degree")
-    c2: Any = param(0.0, unit="-", source="user", doc="per degree squared")
-    c3: Any = param(0.0, unit="-", source="user", doc="per degree cubed")
-    includes_cosine: bool = True
-
-    def __call__(self, theta: Floats, with_cosine: bool = False) -> Array:
-        """K at the angle of incidence [rad], shape (points,), with or without the cosine [-]; never negative."""
-        t, cos = np.degrees(theta), np.cos(theta)
-        lead = self.c0 * cos if self.includes_cosine else self.c0
-        k = np.maximum(lead + t * (self.c1 + t * (self.c2 + t * self.c3)), 0.0)
-        if self.includes_cosine == with_cosine:
-            return np.asarray(k)
-        return k * cos if with_cosine else np.where(cos > 1e-6, k / np.maximum(cos, 1e-6), 0.0)
-
-
-# Dudley, Kolb, Mahoney, Mancini, Matthews, Sloan, Kearney, SAND94-1884 (1994), as quoted by later authors (seen); the
-# linear term of the cermet receiver is also remembered as 0.000994, which differs by 0.0066 at 60 degrees.
-TROUGH_CERMET = IncidenceModifier(c1=0.000884, c2=-0.00005369)
-TROUGH_BLACK_CHROME = IncidenceModifier(c1=-0.0003512, c2=-0.00003137)
-# Geyer et al., SolarPACES 2002 (seen as quoted).
-TROUGH_SPACE_FRAME = IncidenceModifier(c1=-5.25097e-4, c2=-2.859621e-5)
-
-
-def attenuation(distance: Floats) -> Array:
-    """Part of the reflected beam that clear air (visual range 23 km) lets through.
-
-    tau = 0.99326 - 0.1046 S + 0.017 S^2 - 0.002845 S^3, S in km.
-
-    Parameters
-    ----------
-    distance : float or array, any shape
-        From mirror to receiver [m]; fitted to some 3 km.
-
-    Returns
-    -------
-    array, same shape
-        Transmittance [-].
-
-    References
-    ----------
-    Vittitoe & Biggs, ISES American Section meeting, Denver (1978); coefficients from memory.
-
-    Examples
-    --------
-    >>> attenuation(np.array([100.0, 1000.0])).round(4)
-    array([0.983 , 0.9028])
-    """
-    s = np.asarray(distance, float) / 1000.0
-    return 0.99326 - s * (0.1046 - s * (0.017 - s * 0.002845))
-
-
-@dataclass(frozen=True, kw_only=True)
-class HeliostatField(Parameters):
-    """Mirrors around a tower: a sample of rings, radially staggered, as many in each ring (so that the
-    density falls as 1/radius: common practice, no source), all aimed at the top of the tower.
-
-    >>> field = HeliostatField(tower_height=100.0)
-    >>> beam = field.incidence(np.radians([30.0, 60.0]), np.radians([180.0, 180.0]))
-    >>> bool(0.8 < beam.cos[0] < 0.9), sorted(beam.factors)
-    (True, ['attenuation and blocking', 'cosine', 'shading'])
-    """
-
-    tower_height: Any = param(100.0, unit="m", low=1.0, high=400.0, source="common practice, no source",
-                              doc="of the receiver above the mirrors")
-    inner_radius: Any = param(0.75, unit="-", low=0.1, high=20.0, source="common practice, no source",
-                              doc="in tower heights")
-    outer_radius: Any = param(6.0, unit="-", low=0.1, high=30.0, source="common practice, no source",
-                              doc="in tower heights")
-    sector: Any = param(pi, unit="rad", low=0.05, high=pi, source="common practice, no source",
-                        doc="half-angle of the field about its centre line; pi = all around")
-    centre: Any = param(0.0, unit="rad", low=-2 * pi, high=2 * pi, source="user",
-                        doc="azimuth of the centre line from the tower; 0 = poleward in the north, pi in the south")
-    ground_cover: Any = param(0.25, unit="-", low=0.0, high=1.0, source="common practice, no source",
-                              doc="mirror per ground")
-    sharpness: Any = param(3.0, unit="-", low=1.0, high=50.0, source="assumption", doc="see ground_limit")
-    blocking: Any = param(0.97, unit="-", low=0.1, high=1.0, source="assumption",
-                          doc="part of the reflected light that neighbours let pass")
-
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        if self.outer_radius <= self.inner_radius:
-            raise ParameterError("the field has no ground", where="HeliostatField.outer_radius",
-                                 got=f"{self.outer_radius:g}", allowed=f"above inner_radius, {self.inner_radius:g}",
-                                 hint="6 tower heights is usual")
-
-    def layout(self, rings: int = 12, each: int = 24) -> Array:
-        """Positions of the sample, shape (rings * each, 2): east and north of the tower [m]."""
-        radius = np.linspace(self.inner_radius, self.outer_radius, rings)[:, None] * self.tower_height
-        stagger = np.where(np.arange(rings) % 2, 0.25, -0.25)[:, None]
-        angle = self.centre + self.sector * (2 * (np.arange(each) + 0.5 + stagger) / each - 1)
-        return np.stack([radius * np.sin(angle), radius * np.cos(angle)], axis=-1).reshape(-1, 2)
-
-    def incidence(self, zenith: Floats, azimuth: Floats) -> Incidence:
-        """Mean beam on the mirrors for sun zenith and azimuth [rad], from a table made once per field."""
-        z, a = np.broadcast_arrays(np.asarray(zenith, float), np.asarray(azimuth, float))
-        up = np.cos(z) > 0
-        cosine, passed = _field_table(self)
-        low, turn = np.minimum(z, pi / 2), (a + pi) % (2 * pi) - pi
-        cos = cosine(low, turn, grid=False)
-        lit = ground_limit(z, self.ground_cover * cos, self.sharpness)
-        through = passed(low, turn, grid=False) / cos * self.blocking
-        return _incidence(cos, up, shading=lit, attenuation_and_blocking=through)
-
-
-def heliostat_cosine(zenith: Floats, azimuth: Floats, field: HeliostatField) -> tuple[Array, Array]:
-    """Cosine of half the angle between sun and tower at each mirror, cos(theta) = sqrt((1 + s . t) / 2).
-
-    Parameters
-    ----------
-    zenith, azimuth : float or array, shape (points,)
-        Sun position [rad], azimuth clockwise from north.
-    field : HeliostatField
-        The field whose sample layout is used.
-
-    Returns
-    -------
-    cos : array, shape (points, mirrors)
-        Cosine of incidence on each mirror [-].
-    distance : array, shape (mirrors,)
-        From each mirror to the receiver [m].
-
-    Examples
-    --------
-    >>> cos, distance = heliostat_cosine(0.0, 0.0, HeliostatField(tower_height=100.0))
-    >>> cos.shape, round(float(distance.min()), 3)
-    ((288,), 125.0)
-    """
-    east, north, upward = _sun(zenith, azimuth)
-    place = field.layout()
-    distance = np.hypot(np.hypot(place[:, 0], place[:, 1]), field.tower_height)
-    dot = (upward[..., None] * field.tower_height - east[..., None] * place[:, 0] - north[..., None] * place[:, 1])
-    return np.sqrt(np.maximum(1.0 + dot / distance, 0.0) / 2.0), distance
-
-
-@lru_cache(maxsize=64)
-def _field_table(field: HeliostatField) -> tuple[Any, Any]:
-    """Splines over (zenith, azimuth) of the means of cosine and of cosine times attenuation."""
-    from scipy.interpolate import RectBivariateSpline
-
-    step = pi / 12
-    zenith, azimuth = np.arange(13.0) * (step / 2), np.arange(-15.0, 16.0) * step  # three steps beyond a full turn
-    cos, distance = heliostat_cosine(zenith[:, None], azimuth[None, :], field)
-    return (RectBivariateSpline(zenith, azimuth, cos.mean(axis=-1)),
-            RectBivariateSpline(zenith, azimuth, (cos * attenuation(distance)).mean(axis=-1)))
+        return on_aperture(np.ones_like(upward), upward > 0, shading=lit)

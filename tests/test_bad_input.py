@@ -99,7 +99,8 @@ def test_odd_bytes_in_a_header_are_accepted_with_a_note(tmp_path, year):
 
 # -- plants ------------------------------------------------------------------------------------------------------------
 
-NEGATIVE_AREA = """from components.field import CollectorField, Row
+NEGATIVE_AREA = """from components.field import CollectorField
+from components.row import Row
 
 
 def build():
@@ -122,7 +123,7 @@ def test_unknown_plant():
 
 
 def test_negative_area(tmp_path):
-    refused(plant(tmp_path, NEGATIVE_AREA), r"mine.py, line 5: Row.aperture: out of range; got -400 m\^2; allowed: 0.1")
+    refused(plant(tmp_path, NEGATIVE_AREA), r"mine.py, line 6: Row.aperture: out of range; got -400 m\^2; allowed: 0.1")
 
 
 def test_wrong_unit(tmp_path):

@@ -11,8 +11,10 @@ import numpy as np
 import pytest
 
 from components.exchanger import Exchanger
-from components.field import CollectorField, Row
+from components.field import CollectorField
 from components.heat_user import HeatUser
+from components.heliostats import HeliostatField
+from components.incidence import IncidenceModifier
 from components.inventory import Silos, TwoTanks
 from components.mover import Mover
 from components.packed_bed import PackedBed
@@ -20,9 +22,10 @@ from components.pipe import HeaderPipe
 from components.piping import Insulation, Steel
 from components.receiver import CavityLoss, TubeLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
+from components.row import Row
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
-from components.tracking import HeliostatField, IncidenceModifier, OneAxis, TwoAxis
+from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
 from loopnet.money import price_book
 from loopnet.params import Parameters

@@ -10,20 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from components.tracking import (
-    TROUGH_BLACK_CHROME,
-    TROUGH_CERMET,
-    TROUGH_SPACE_FRAME,
-    HeliostatField,
-    IncidenceModifier,
-    OneAxis,
-    TwoAxis,
-    attenuation,
-    ground_limit,
-    heliostat_cosine,
-    one_axis,
-    row_shading,
-)
+from components.heliostats import HeliostatField, attenuation, heliostat_cosine
+from components.incidence import TROUGH_BLACK_CHROME, TROUGH_CERMET, TROUGH_SPACE_FRAME, IncidenceModifier
+from components.tracking import OneAxis, TwoAxis, ground_limit, one_axis, row_shading
 from loopnet.errors import ParameterError
 
 FIELD = HeliostatField()

@@ -8,11 +8,12 @@ import networkx as nx
 import pytest
 
 from components.exchanger import Exchanger
-from components.field import CollectorField, Row
+from components.field import CollectorField
 from components.heat_user import HeatUser
 from components.inventory import Silos, TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
+from components.row import Row
 from loopnet.errors import LoopnetError, ParameterError, PropertyRangeError, TopologyError
 from loopnet.plant import Design, Placed, Plant, SideRef, check_plant
 
