@@ -10,7 +10,7 @@ import numpy as np
 
 from components.heliostats import HeliostatField
 from components.incidence import IncidenceModifier
-from components.receiver import CavityLoss, TubeLoss, mean_net, reaches
+from components.receiver import Receiver, TubeLoss, reaches
 from components.row import Row
 from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
@@ -37,7 +37,7 @@ class CollectorField(Component):
 
     tracking: OneAxis | TwoAxis | HeliostatField = field(default_factory=OneAxis)
     modifier: IncidenceModifier | None = None
-    receiver: TubeLoss | CavityLoss = field(default_factory=TubeLoss)
+    receiver: Receiver = field(default_factory=TubeLoss)
     row: Row | None = None
     """The tube of a row; None for a receiver on a tower, where nothing flows between devices."""
     outlet: Any = param(unit="K", low=280.0, high=1600.0, source="user", doc="temperature at which the medium leaves")
@@ -103,8 +103,8 @@ class CollectorField(Component):
         return of
 
     def _net(self, v: Any) -> Any:
-        return v.once("net", lambda: mean_net(v.main.inlet.h, v.main.outlet.h, v.given("absorbed"), self.loss(v),
-                                              v.main.medium.T))
+        return v.once("net", lambda: self.receiver.net(v.main.inlet.h, v.main.outlet.h, v.given("absorbed"),
+                                                       self.loss(v), v.main.medium, v.site("ambient")))
 
     def _drop(self, v: Any) -> Any:
         if self.row is None:
@@ -135,6 +135,9 @@ class CollectorField(Component):
             Term("tracking drives", "electricity", v["drives"]),
             Term("drive motors", "loss", v["drives"]),
         )
+
+    def findings(self, v: Any) -> Iterable[str]:
+        return self.receiver.findings(v.main.outlet.T, v.given("absorbed"), v.main.medium)
 
     def check(self, media: dict[str, Any]) -> None:
         fluid = media["main"]

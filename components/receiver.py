@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from loopnet.params import Parameters, param
 
 __all__ = [
-    "AIR_TOWER", "PARTICLE_CURTAIN", "SALT_TOWER", "TUBE_1990S", "CavityLoss", "TubeLoss", "aperture_per_flow",
-    "mean_loss", "mean_net", "reaches", "return_air_factor", "row_flow",
+    "AIR_TOWER", "PARTICLE_CURTAIN", "SALT_TOWER", "TUBE_1990S", "CavityLoss", "Receiver", "TubeLoss",
+    "aperture_per_flow", "mean_loss", "mean_net", "reaches", "return_air_factor", "row_flow",
 ]
 
 Array = NDArray[np.float64]
@@ -30,7 +30,28 @@ _FLOOR = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
-class TubeLoss(Parameters):
+class Receiver(Parameters):
+    """What takes the concentrated light: its loss per collector aperture as a function of temperature.
+
+    A receiver overrides `__call__`; one that mixes or wastes medium on the way also overrides `net`.
+    """
+
+    def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
+        """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
+        raise NotImplementedError
+
+    def net(self, h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature, medium: Any,
+            ambient: Floats) -> Array:
+        """Net heat per aperture [W/m2] that the medium takes up between two enthalpies [J/kg]; see `mean_net`."""
+        return mean_net(h_in, h_out, absorbed, loss, medium.T)
+
+    def findings(self, temperature: Floats, absorbed: Floats, medium: Any) -> list[str]:
+        """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits."""
+        return []
+
+
+@dataclass(frozen=True, kw_only=True)
+class TubeLoss(Receiver):
     """Evacuated tube in a trough: off-sun test, W per metre of tube = linear T + quartic T^4, T in degC.
 
     Only the excess over the tube at ambient temperature counts, f(T) - f(Ta), so that the loss goes smoothly to
@@ -71,7 +92,7 @@ TUBE_1990S = TubeLoss(linear=0.141 * 370 / 222.3, quartic=6.48e-9 * 370 / 222.3,
 
 
 @dataclass(frozen=True, kw_only=True)
-class CavityLoss(Parameters):
+class CavityLoss(Receiver):
     """An opening that radiates and is swept by air: tower receivers, cavities, particle curtains.
 
     Loss per opening is emissivity sigma (T^4 - Ta^4) + (still + gusty v) (T - Ta); per collector aperture it is that
