@@ -10,12 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from components.heliostats import HeliostatField, attenuation, heliostat_cosine
 from components.incidence import TROUGH_BLACK_CHROME, TROUGH_CERMET, TROUGH_SPACE_FRAME, IncidenceModifier
 from components.tracking import OneAxis, TwoAxis, ground_limit, one_axis, row_shading
 from loopnet.errors import ParameterError
 
-FIELD = HeliostatField()
 zeniths, azimuths = st.floats(0.0, np.pi), st.floats(-np.pi, 2 * np.pi)
 
 
@@ -113,15 +111,6 @@ def test_modifier_without_cosine_is_turned_into_one_with_it():
     assert TROUGH_CERMET(np.radians([80.0, 90.0])).tolist() == [0.0, 0.0]
 
 
-# Leary & Hankins, SAND77-8280 (1979), clear day: 0.99321 - 0.1176 S + 0.0197 S^2 up to 1 km, exp(-0.1106 S) beyond
-# (memory). Two fits of the same air: they agree within 0.01 to 1 km, 0.03 to 2 km.
-@pytest.mark.book
-def test_attenuation_against_another_fit():
-    s = np.array([0.1, 0.5, 1.0, 2.0])
-    other = np.where(s <= 1, 0.99321 - 0.1176 * s + 0.0197 * s**2, np.exp(-0.1106 * s))
-    np.testing.assert_array_less(np.abs(attenuation(1000 * s) - other), [0.01, 0.01, 0.01, 0.03])
-
-
 # Brute force: discs on a square grid, shadows of the neighbours on points of one disc, mean over the sun azimuths of an
 # octant (the grid has no other). Computed; tolerance as stated for the exponent 3.
 @pytest.mark.book
@@ -141,51 +130,14 @@ def test_two_axis_shading_against_discs_on_a_square_grid(zenith):
     assert ground_limit(zenith, 0.25) == pytest.approx(np.mean(lit), abs=0.05)
 
 
-# A commercial 11 MW saturated-steam tower at 37.4 degrees north, 100 m tower, mirrors poleward to some 7.5 tower
-# heights: design optical efficiency of the field 0.77 with reflectance about 0.88 (memory), so 0.875 without it.
-@pytest.mark.book
-def test_poleward_field_at_design_point():
-    field = HeliostatField(tower_height=100.0, outer_radius=7.5, sector=np.radians(60.0))
-    assert field.incidence(np.radians(37.4), np.pi).total == pytest.approx(0.875, abs=0.04)
-
-
-def test_heliostat_table_is_the_mean_over_the_mirrors():
-    field = HeliostatField(tower_height=120.0, sector=np.radians(70.0))
-    draw = np.random.default_rng(3)
-    zenith, azimuth = draw.uniform(0, np.pi / 2, 300), draw.uniform(-7, 7, 300)
-    cos, distance = heliostat_cosine(zenith, azimuth, field)
-    beam = field.incidence(zenith, azimuth)
-    np.testing.assert_allclose(beam.cos, cos.mean(axis=-1), atol=2e-4)
-    through = (cos * attenuation(distance)).mean(axis=-1) / cos.mean(axis=-1) * field.blocking
-    np.testing.assert_allclose(beam.factors["attenuation and blocking"], through, atol=2e-4)
-
-
-def test_mirror_halves_the_angle():
-    field = HeliostatField(tower_height=50.0)
-    place = field.layout()
-    cos, distance = heliostat_cosine(0.0, 0.0, field)
-    np.testing.assert_allclose(np.arccos(cos) * 2, np.arctan2(np.hypot(*place.T), 50.0), atol=1e-7)
-    np.testing.assert_allclose(distance**2, (place**2).sum(axis=1) + 2500.0)
-
-
-def test_field_in_the_south_mirrors_one_in_the_north():
-    zenith, azimuth = np.radians([20.0, 50.0, 80.0]), np.radians([100.0, 200.0, 300.0])
-    north = HeliostatField(sector=1.0).incidence(zenith, azimuth)
-    south = HeliostatField(sector=1.0, centre=np.pi).incidence(zenith, np.pi - azimuth)
-    np.testing.assert_allclose(north.total, south.total, rtol=1e-3)
-    assert (north.total > HeliostatField(sector=1.0, centre=np.pi).incidence(zenith, azimuth).total)[1]
-
-
 @pytest.mark.law
 @given(zenith=zeniths, azimuth=azimuths, axis=st.floats(-np.pi, np.pi), tilt=st.floats(0, np.pi / 2))
 @settings(max_examples=60, deadline=None)
 def test_two_axes_never_catch_less_than_one_and_cosines_stay_in_range(zenith, azimuth, axis, tilt):
     one = OneAxis(azimuth=axis, tilt=tilt).incidence(zenith, azimuth)
     two = TwoAxis().incidence(zenith, azimuth)
-    tower = FIELD.incidence(zenith, azimuth)
     assert 0 <= one.cos <= two.cos <= 1
-    assert 0 <= tower.cos <= two.cos
-    for beam in (one, two, tower):
+    for beam in (one, two):
         modified = beam.modified(TROUGH_CERMET)
         assert all(0 <= value <= 1.06 for value in modified.factors.values())
         assert modified.total == pytest.approx(np.prod([float(v) for v in modified.factors.values()]))
@@ -206,7 +158,6 @@ def test_shading_never_lets_more_beam_pass_than_falls_on_the_ground(zenith, cove
     (lambda: OneAxis(row_spacing=3.0), "row_spacing"),
     (lambda: OneAxis(aperture_width=-1.0), "aperture_width"),
     (lambda: TwoAxis(ground_cover=1.5), "ground_cover"),
-    (lambda: HeliostatField(outer_radius=0.5), "outer_radius"),
     (lambda: IncidenceModifier(c0="high"), "c0"),
 ])
 def test_bad_parameters_are_refused_by_name(make, where):
