@@ -57,9 +57,9 @@ class HeaderPipe(Component):
             Equation("energy", lambda v: v.main.outlet.h - self._outlet(v)),
             Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
                 v.main.m / self.parallel, v.main.inlet.rho, self._velocity(v)), when="sizing"),
-            Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - header_drop(
+            Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: header_drop(
                 v.main.m / self.parallel, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), v["diameter"],
-                self.length(v))),
+                self.length(v)))),
         )
 
     def _velocity(self, v: Any) -> float:
@@ -73,13 +73,13 @@ class HeaderPipe(Component):
 
     def _conductance(self, v: Any) -> Any:
         """Of all headers together [W/K]."""
-        return self.parallel * header_conductance(v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03,
-                                                  self.length(v), self.insulation, v.site("wind"))
+        return v.once("conductance", lambda: self.parallel * header_conductance(
+            v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03, self.length(v), self.insulation, v.site("wind")))
 
     def _outlet(self, v: Any) -> Any:
         inlet = v.main.inlet
-        return outlet_enthalpy(inlet.h, inlet.T, v.site("ambient"), self._conductance(v), v.main.m,
-                               v.main.medium.cp(inlet.T), header=True)
+        return v.once("outlet", lambda: outlet_enthalpy(inlet.h, inlet.T, v.site("ambient"), self._conductance(v),
+                                                        v.main.m, v.main.medium.cp(inlet.T), header=True))
 
     def terms(self, v: Any) -> Iterable[Term]:
         return (Term("pipe heat", "loss", -v.main.heat),)
@@ -104,6 +104,6 @@ class HeaderPipe(Component):
                         quantity=length * float(steel_mass(diameter, wall, self.steel)))
         yield book.line("insulation.mineral_wool", component=v.name, item="insulation",
                         quantity=length * float(insulation_volume(diameter, self.insulation)))
-        if fluid.price.value > 0:
-            yield book.line(f"medium.{fluid.name.replace(' ', '_')}", component=v.name, item="medium inside",
+        if book[fluid.price_key].value > 0:
+            yield book.line(fluid.price_key, component=v.name, item="medium inside",
                             quantity=length * np.pi / 4 * diameter**2 * float(np.squeeze(inlet.rho)))

@@ -57,7 +57,7 @@ class Row(Parameters):
                             quantity=length * float(steel_mass(self.diameter, 2.5e-3, Steel())))
             yield book.line("insulation.mineral_wool", component=component, item="insulation between devices",
                             quantity=length * float(insulation_volume(self.diameter, self.insulation)))
-        if fluid.price.value > 0:
+        if book[fluid.price_key].value > 0:
             volume = length * np.pi / 4 * self.diameter**2
-            yield book.line(f"medium.{fluid.name.replace(' ', '_')}", component=component, item="medium in rows",
+            yield book.line(fluid.price_key, component=component, item="medium in rows",
                             quantity=volume * float(fluid.rho(temperature)))

@@ -1,4 +1,4 @@
-"""What every medium is: limits, price, cautions, and vectorised properties from tables that it fills itself."""
+"""What every medium is: limits, key of its price, cautions, and vectorised properties from tables it fills itself."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from loopnet.errors import PropertyRangeError
 from loopnet.media.tables import Array, Curve, Grid
 from loopnet.units import show
 
-__all__ = ["ZERO", "Limits", "Medium", "Price", "SinglePhase"]
+__all__ = ["ZERO", "Limits", "Medium", "SinglePhase"]
 
 ZERO = 298.15
 """Temperature of zero enthalpy of all media but water [K]."""
@@ -36,16 +36,6 @@ class Limits:
     sources: dict[str, str] = field(default_factory=dict, hash=False)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Price:
-    """What a kilogram costs [USD/kg], in which year's money, and who says so."""
-
-    value: float
-    year: int
-    source: str
-    status: str
-
-
 class Medium:
     """Base of all media. Properties are vectorised: a float gives a float, an array one of the same shape [SI].
 
@@ -57,7 +47,6 @@ class Medium:
     phase: ClassVar[str]
     pressure_free: ClassVar[bool] = True
     limits: ClassVar[Limits]
-    price: ClassVar[Price]
     cautions: ClassVar[tuple[str, ...]]
 
     def __init__(self, pressure: float | None = None, exact: bool = False) -> None:
@@ -80,6 +69,11 @@ class Medium:
     def __repr__(self) -> str:
         extra = f", pressure={self.pressure:g}" if self.pressure else ""
         return f"medium({self.name!r}{extra}{', exact=True' if self.exact else ''})"
+
+    @property
+    def price_key(self) -> str:
+        """Key of its price in the price book, the one place where prices stand: ``"medium.nitrate_salt"``."""
+        return f"medium.{self.name.replace(' ', '_')}"
 
     def h(self, T: ArrayLike, p: ArrayLike | None = None) -> Any:
         """Specific enthalpy [J/kg] at temperature `T` [K] and pressure `p` [Pa]."""

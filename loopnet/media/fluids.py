@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loopnet.media.base import ZERO, Limits, Price, SinglePhase, _shaped
+from loopnet.media.base import ZERO, Limits, SinglePhase, _shaped
 from loopnet.media.coolprop import saturation, sweep
 from loopnet.media.tables import Array, Curve, Grid
 
@@ -60,8 +60,6 @@ class DiphenylOil(_CoolPropFluid):
         "low": "start of the equation (CoolProp), which is the freezing point",
         "bulk": "393 degC; up to 400 degC is common practice, no source",
         "film": "430 degC, common practice, no source"})
-    price = Price(value=3.96, year=2003, source="Kearney et al., J. Sol. Energy Eng. 125 (2003) 170",
-                  status="from memory")
     cautions = (
         "Hot oil is far above its flash point, and leaks burn: fire protection by local codes and a licensed engineer.",
         "Above 257 degC it boils unless kept under pressure: the loop is pressure equipment, for licensed practice.",
@@ -110,7 +108,6 @@ class Air(_CoolPropFluid):
     limits = Limits(freezing=None, low=233.15, bulk=1373.15, film=None, sources={
         "low": "-40 degC, coldest ambient foreseen; assumption",
         "bulk": "1100 degC, hottest receivers and ducts foreseen; assumption (the equation goes to 1727 degC)"})
-    price = Price(value=0.0, year=2024, source="taken from the surroundings", status="exact")
     cautions = (
         "Hot air ducts and receivers burn, and ignite what is near; guard them by local codes.",
         "Fans and pressurised air stores injure; pressure equipment is for licensed practice.",
@@ -161,7 +158,6 @@ class NitrateSalt(SinglePhase):
         "low": "260 degC, start of the equations in SAND2001-2100",
         "bulk": "600 degC, end of the equations in SAND2001-2100; plants run at 565 degC (common practice, no source)",
         "film": "630 degC, common practice, no source"})
-    price = Price(value=1.1, year=2022, source="market reports", status="from memory")
     cautions = (
         "Molten nitrate burns deeply and feeds fire: keep oil, wood and other fuel away, by local codes.",
         "Water under the melt flashes to steam; wet equipment is dried before filling, by trained people.",

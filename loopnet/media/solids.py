@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loopnet.errors import PropertyRangeError
-from loopnet.media.base import ZERO, Limits, Price, SinglePhase
+from loopnet.media.base import ZERO, Limits, SinglePhase
 from loopnet.media.tables import Array
 
 __all__ = ["CrushedRock", "Particles", "QuartzSand"]
@@ -57,8 +57,6 @@ class QuartzSand(Particles):
     limits = Limits(freezing=None, low=248.15, bulk=1273.15, film=None, sources={
         "low": "-25 degC, coldest ambient foreseen; assumption",
         "bulk": "1000 degC, below sintering of impure sands; common practice, no source"})
-    price = Price(value=0.040, year=2022, source="National laboratory news on sand heat stores (Ma, Davenport, "
-                  "Gifford), 30 to 50 USD/t for silica sand", status="seen second-hand")
     cautions = (
         "Fine quartz dust scars lungs: enclose, wet or filter it, and protect breathing by local rules.",
         "Hot sand flows like water through any gap, holds heat for days, and burns; guard chutes and silos.",
@@ -128,7 +126,6 @@ class CrushedRock(Particles):
     limits = Limits(freezing=None, low=248.15, bulk=973.15, film=None, sources={
         "low": "-25 degC, coldest ambient foreseen; assumption",
         "bulk": "700 degC, basalt or dolerite; much quartz cracks at 573 degC; common practice, no source"})
-    price = Price(value=0.020, year=2022, source="crushed rock delivered, 15 to 30 USD/t", status="from memory")
     cautions = (
         "Rock that cracks when hot makes dust: test the quarry's rock, and filter the air, by local rules.",
         "Beds hold heat for weeks and starve the air of oxygen; entry is for licensed practice only.",

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loopnet.errors import ParameterError
-from loopnet.media.base import Limits, Medium, Price, _shaped
+from loopnet.media.base import Limits, Medium, _shaped
 from loopnet.media.coolprop import sweep
 from loopnet.media.isobar import METHODS, Isobar, exactly, split
 from loopnet.media.steam_tables import P_HIGH, P_LOW, At, Region, Saturation, coordinate, pressure_of
@@ -40,7 +40,6 @@ class Water(Medium):
     limits = Limits(freezing=273.15, low=278.15, bulk=973.15, film=None, sources={
         "freezing": "0 degC", "low": "5 degC, a margin above freezing; common practice, no source",
         "bulk": "700 degC, hottest steam foreseen; assumption (IAPWS-95 goes to 1000 degC)"})
-    price = Price(value=0.003, year=2024, source="demineralised water", status="assumption")
     cautions = (
         "Steam and hot water scald and burst vessels: pressure equipment is for licensed practice, by local codes.",
         "Boiler water needs treatment; leaks of high-pressure steam cannot be seen and cut.",
