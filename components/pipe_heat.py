@@ -3,8 +3,9 @@ for a pipe of one diameter and for a header whose diameter follows its flow."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import log, pi
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,13 +126,30 @@ def conductance_per_metre(temperature: Floats, ambient: Floats, diameter: Floats
     """
     hot, cold, r1 = np.asarray(temperature, float), np.asarray(ambient, float), np.asarray(diameter) / 2.0
     r2 = r1 + insulation.thickness
-    surface = cold + 0.05 * (hot - cold)
-    total = np.zeros(())
-    for _ in range(4):
-        outer = 1.0 / (2.0 * pi * r2 * outer_coefficient(surface, cold, wind, insulation.emissivity))
-        total = outer + np.log(r2 / r1) / (2.0 * pi * insulation.conductivity(hot, surface))
-        surface = cold + (hot - cold) * outer / total
-    return insulation.bridges / total
+    return 2.0 * pi * r2 * insulation.bridges * _film_and_wool(hot, cold, insulation, wind)(r2 * np.log(r2 / r1))
+
+
+def _film_and_wool(hot: Array, cold: Array, insulation: Insulation, wind: Floats) -> Callable[[Floats], Array]:
+    """Conductance per outer area of wool of equivalent thickness r2 ln(r2/r1) and the film on it: a function of it.
+
+    Both are polynomials of the surface temperature, whose coefficients are the same for all diameters.
+    """
+    k0, k1, k2 = (insulation.mean_to(hot))
+    gain, start, drop = insulation.emissivity * STEFAN_BOLTZMANN, cold + 0.05 * (hot - cold), hot - cold
+    square = cold * cold
+    still = 2.8 + 3.0 * np.asarray(wind) + gain * (square * cold)
+
+    def through(equivalent: Floats) -> Array:
+        surface = start
+        for last in (False, False, False, True):
+            k = k0 + surface * (k1 + k2 * surface)
+            h = still + gain * surface * (surface * (surface + cold) + square)
+            if last:
+                break
+            surface = cold + drop * k / (k + equivalent * h)
+        return k * h / (k + equivalent * h)
+
+    return through
 
 
 def header_conductance(temperature: Floats, ambient: Floats, diameter: Floats, length: Floats, insulation: Insulation,
@@ -160,10 +178,13 @@ def header_conductance(temperature: Floats, ambient: Floats, diameter: Floats, l
     >>> bool(0.6 < header_conductance(666.15, 298.15, 0.273, 100.0, Insulation()) / whole < 0.9)
     True
     """
-    args = np.broadcast_arrays(*(np.asarray(a, float) for a in (temperature, ambient, diameter, length, wind)))
-    u = _NODES.reshape((-1,) + (1,) * args[0].ndim)
-    each = conductance_per_metre(args[0], args[1], args[2] * u, insulation, args[4])
-    return args[3] * np.sum(_WEIGHTS.reshape(u.shape) * 2.0 * u * each, axis=0)
+    through = _film_and_wool(np.asarray(temperature, float), np.asarray(ambient, float), insulation, wind)
+    total: Any = 0.0
+    for u, weight in zip(_NODES, _WEIGHTS, strict=True):
+        r1 = np.asarray(diameter) * u / 2.0
+        r2 = r1 + insulation.thickness
+        total = total + weight * u * r2 * through(r2 * np.log(r2 / r1))
+    return 4.0 * pi * insulation.bridges * np.asarray(length) * total
 
 
 def header_decay(ntu: Floats) -> Array:
