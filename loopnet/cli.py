@@ -40,6 +40,8 @@ WeatherFile = Annotated[str | None, typer.Option("--weather", metavar="FILE", he
     "A year of weather: EPW, TMY3 or NSRDB-style CSV; the invented year of Tamarisk Basin if left out."))]
 JsonFile = Annotated[str | None, typer.Option("--json", metavar="FILE", help=(
     "Write the figures as JSON; - writes them to standard output, and nothing else there."))]
+PriceFile = Annotated[str | None, typer.Option("--prices", metavar="FILE", help=(
+    "Your own prices as TOML, laid over the price book; it holds only what differs."))]
 PlotFolder = Annotated[str | None, typer.Option("--plots", metavar="FOLDER", help="Write pictures into this folder.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show where in the code an error arose; may stand anywhere.")]
 
@@ -60,13 +62,13 @@ def _options(version: Annotated[bool, typer.Option("--version", callback=_versio
 
 
 @app.command(short_help="Rank plants by what a kilowatt-hour costs.")
-def rank(plants: PlantNames = None, weather: WeatherFile = None, json_file: JsonFile = None,
-         plots: PlotFolder = None, debug: Debug = False) -> None:
+def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFile = None,
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
     from loopnet.plants import shipped
 
     _reach(json_file, plots)
-    sky, ranking, _ = _assess(plants or shipped(), weather)
+    sky, ranking, _ = _assess(plants or shipped(), weather, prices)
     if json_file != "-":
         from loopnet.report import print_ranking
 
@@ -77,11 +79,11 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, json_file: Json
 
 
 @app.command(short_help="Show one plant: streams, year, bill, cost, cautions.")
-def show(plant: PlantName, weather: WeatherFile = None, json_file: JsonFile = None, plots: PlotFolder = None,
-         debug: Debug = False) -> None:
+def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, json_file: JsonFile = None,
+         plots: PlotFolder = None, debug: Debug = False) -> None:
     """Show one plant: its streams at the design point, its year, its bill, what a kilowatt-hour costs, its cautions."""
     _reach(json_file, plots)
-    _, _, (assessment,) = _assess([plant], weather)
+    _, _, (assessment,) = _assess([plant], weather, prices)
     if json_file != "-":
         from loopnet.report import print_plant
 
@@ -92,13 +94,13 @@ def show(plant: PlantName, weather: WeatherFile = None, json_file: JsonFile = No
 
 
 @app.command(short_help="Set two plants side by side, term by term.")
-def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, json_file: JsonFile = None,
-         debug: Debug = False) -> None:
+def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, prices: PriceFile = None,
+         json_file: JsonFile = None, debug: Debug = False) -> None:
     """Set two plants side by side: where their sun goes and what makes one dearer; the terms add up exactly."""
     from loopnet.study import diff as difference
 
     _reach(json_file, None)
-    _, _, (one, two) = _assess([first, second], weather)
+    _, _, (one, two) = _assess([first, second], weather, prices)
     result = difference(one, two)
     if json_file != "-":
         from loopnet.report import print_difference
@@ -117,15 +119,18 @@ def check(plant: PlantName, debug: Debug = False) -> None:
     print_check(size(find_plant(plant)))
 
 
-def _assess(names: Sequence[str], weather: str | None) -> tuple[Weather, Ranking, list[Assessment]]:
+def _assess(names: Sequence[str], weather: str | None,
+            prices: str | None) -> tuple[Weather, Ranking, list[Assessment]]:
     """The weather, the plants ranked, and the same in the order in which they were named."""
+    from loopnet.money import price_book
     from loopnet.plants import find_plant, named_apart
     from loopnet.study import rank as rank_plants
 
     drawn = named_apart(find_plant(name) for name in names)
+    options = {} if prices is None else {"book": price_book(prices)}
     sky = _weather(weather)
     with _progress() as tell:
-        ranking = rank_plants(drawn, sky, progress=tell)
+        ranking = rank_plants(drawn, sky, progress=tell, **options)
     return sky, ranking, [ranking[plant.name] for plant in drawn]
 
 
