@@ -8,12 +8,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.friction import diameter_for_velocity, header_drop
 from components.pipe_heat import cooling_time, header_conductance, outlet_enthalpy
 from components.piping import (
     Insulation,
     Steel,
-    diameter_for_velocity,
-    header_drop,
     insulation_volume,
     steel_mass,
     wall_thickness,

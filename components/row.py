@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from components.friction import pressure_drop
 from components.pipe_heat import conductance_per_metre
-from components.piping import Insulation, Steel, insulation_volume, pressure_drop, steel_mass
+from components.piping import Insulation, Steel, insulation_volume, steel_mass
 from loopnet.params import Parameters, param
 
 __all__ = ["Row"]
