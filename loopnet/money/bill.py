@@ -36,6 +36,8 @@ class CostLine:
         What it costs [USD of `money_year`; USD/year for a yearly line].
     money_year : int
         Year of the money [year].
+    each : float
+        What it costs for each unit of the price's value, so that `usd` is value times `each` [USD / price unit].
     note : str
         Anything to be read beside it.
     own_life : float or None
@@ -48,6 +50,7 @@ class CostLine:
     quantity: float
     usd: float
     money_year: int
+    each: float
     note: str = ""
     own_life: float | None = None
 
@@ -60,6 +63,11 @@ class CostLine:
     def life(self) -> float | None:
         """Years until it is bought again; None for the life of the plant [year]."""
         return self.price.life if self.own_life is None else self.own_life
+
+    @property
+    def renewed(self) -> float:
+        """What is paid each time it is bought again [USD]."""
+        return self.usd * self.price.renewed
 
     @property
     def warning(self) -> str:
@@ -77,7 +85,8 @@ class CostLine:
         return {"component": self.component, "item": self.item, "key": price.key,
                 "quantity": self.quantity / UNITS[price.quantity_unit][1], "quantity_unit": price.quantity_unit,
                 "price": price.value, "price_unit": price.unit, "price_year": price.year, "usd": self.usd,
-                "kind": self.kind, "life": self.life, "status": price.status, "source": price.source, "note": self.note}
+                "kind": self.kind, "life": self.life, "renewed_usd": self.renewed if self.life else None,
+                "status": price.status, "source": price.source, "note": self.note}
 
     def __repr__(self) -> str:
         each = " a year" if self.kind == "yearly" else ""
@@ -170,7 +179,8 @@ class Bill:
         """Every price used once: value, range, unit, year, status and source, by key."""
         import pandas as pd
 
-        columns = ("value", "low", "high", "unit", "year", "exponent", "index", "life", "status", "source", "doc")
+        columns = ("value", "low", "high", "unit", "year", "exponent", "reference", "index", "life", "renewed",
+                   "status", "source", "doc")
         used = {line.price.key: {c: getattr(line.price, c) for c in columns} for line in self.lines}
         return pd.DataFrame.from_dict(used, orient="index", columns=list(columns)).rename_axis("key")
 

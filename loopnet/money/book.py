@@ -35,7 +35,11 @@ class PriceBook:
     exchange : mapping
         USD for one unit of a currency, by currency and year [USD].
     title : str
-        Name and version for reports.
+        Name for reports.
+    version : int
+        Version of the shipped prices it is made of [-].
+    notes : tuple of str
+        What a reader of its costs should know, such as a file written for another version.
     """
 
     prices: Mapping[str, Price]
@@ -43,6 +47,8 @@ class PriceBook:
     indices: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
     exchange: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
     title: str = ""
+    version: int = 0
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for price in self.prices.values():  # every price must be convertible; found out here, not in a long run
@@ -163,9 +169,9 @@ class PriceBook:
                                  hint="check the size of this component")
         if life is not None:
             check_range(life, where=f"{where}.life", unit="year", low=0.05, high=200.0)
-        return CostLine(component=component, item=item or key, price=price, quantity=amount,
-                        usd=self.to_money_year(price.cost(amount), price), money_year=self.money_year, note=note,
-                        own_life=life)
+        each = self.to_money_year(price.amount(amount), price)
+        return CostLine(component=component, item=item or key, price=price, quantity=amount, usd=price.value * each,
+                        money_year=self.money_year, each=each, note=note, own_life=life)
 
     def with_price(self, key: str, *, usd: float | None = None, **changes: Any) -> PriceBook:
         """A new book in which one price has other values; what is changed is marked as the user's.
@@ -209,6 +215,32 @@ class PriceBook:
         new = replace(old, **{"status": "user", "source": f"user; before: {old.source}", **changes})
         return replace(self, prices={**self.prices, key: new})
 
+    def with_values(self, values: Mapping[str, float]) -> PriceBook:
+        """A new book in which several prices have other values, each in its own unit and money; a range that does not
+        hold a value is widened, status and source stay: for what is drawn or varied, not for what is known better.
+
+        Parameters
+        ----------
+        values : mapping of str to float
+            New value by key [the price's unit].
+
+        Returns
+        -------
+        PriceBook
+            The new book.
+
+        Examples
+        --------
+        >>> from loopnet.money import price_book
+        >>> price_book().with_values({"collector.drive": 7.0})["collector.drive"].value
+        7.0
+        """
+        new = {}
+        for key, value in values.items():
+            old = self[key]
+            new[key] = replace(old, value=value, low=min(old.low, value), high=max(old.high, value))
+        return replace(self, prices={**self.prices, **new})
+
     def scaled(self, factor: float) -> PriceBook:
         """A new book with every price multiplied by `factor` [-]."""
         return replace(self, prices={k: replace(p, value=p.value * factor, low=p.low * factor,
@@ -218,8 +250,8 @@ class PriceBook:
         """One row per price, as the book writes it, with the unit price in USD of the book's year beside it."""
         import pandas as pd
 
-        columns = ("value", "low", "high", "unit", "year", "exponent", "reference", "index", "life", "status", "source",
-                   "doc")
+        columns = ("value", "low", "high", "unit", "year", "exponent", "reference", "index", "life", "renewed",
+                   "status", "source", "doc")
         rows = {k: {**{c: getattr(p, c) for c in columns}, "usd": self.usd(k)} for k, p in self.prices.items()}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("key")
 

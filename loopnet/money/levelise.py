@@ -164,7 +164,7 @@ def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float |
     for line in bill.lines:
         if line.kind == "capital" and line.life is not None:
             worth = replacement_worth(finance.rate, line.life, finance.life)
-            again.setdefault(line.component, []).append(line.usd * worth * recovery)
+            again.setdefault(line.component, []).append(line.renewed * worth * recovery)
 
     variable = operation["variable"] * power / delivered  # per kWh of what the cost is per
     rows = []

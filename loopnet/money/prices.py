@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import isfinite, nan
+from typing import Any
 
 from loopnet.errors import ParameterError
 
@@ -12,7 +13,8 @@ __all__ = ["STATUSES", "UNITS", "Price"]
 STATUSES = ("seen", "second-hand", "from memory", "common practice", "assumption", "user")
 
 UNITS: dict[str, tuple[str, float]] = {
-    "m": ("m", 1.0), "m2": ("m2", 1.0), "m3": ("m3", 1.0), "kg": ("kg", 1.0), "t": ("kg", 1e3),
+    "m": ("m", 1.0), "m2": ("m2", 1.0), "m3": ("m3", 1.0), "L": ("m3", 1e-3), "kg": ("kg", 1.0), "t": ("kg", 1e3),
+    "h": ("s", 3600.0),
     "W": ("W", 1.0), "kW": ("W", 1e3), "MW": ("W", 1e6),
     "J": ("J", 1.0), "kWh": ("J", 3.6e6), "MWh": ("J", 3.6e9),
     "(m3/s)": ("m3/s", 1.0), "(L/s)": ("m3/s", 1e-3), "(kg/s)": ("kg/s", 1.0), "(t/h)": ("kg/s", 1 / 3.6),
@@ -51,6 +53,8 @@ class Price:
         Cost index that brings the price to other years; None keeps the number as it is.
     life : float or None
         Years until it is bought again; None for the life of the plant [year].
+    renewed : float
+        Share of the cost that is bought again at the end of each life [-]: the film of a mirror whose frame stays.
     source, status : str
         Where it comes from, and one of `STATUSES`.
     doc : str
@@ -77,6 +81,7 @@ class Price:
     largest: float | None = None
     index: str | None = None
     life: float | None = None
+    renewed: float = 1.0
     doc: str = ""
 
     def __post_init__(self) -> None:
@@ -85,7 +90,7 @@ class Price:
                 object.__setattr__(self, name, self.value)
         for name, low, high in (("value", 0, 1e12), ("low", 0, 1e12), ("high", 0, 1e12), ("exponent", 0, 3),
                                 ("reference", 1e-9, 1e12), ("smallest", 0, 1e12), ("largest", 1e-9, 1e15),
-                                ("life", 0.05, 200), ("year", 1950, 2100)):
+                                ("life", 0.05, 200), ("renewed", 0, 1), ("year", 1950, 2100)):
             number = getattr(self, name)
             if number is None and name in ("smallest", "largest", "life"):
                 continue
@@ -129,13 +134,35 @@ class Price:
         """SI unit in which a plain quantity is given: ``"W"``."""
         return UNITS[self.quantity_unit][0]
 
+    def amount(self, quantity: float) -> float:
+        """What a quantity's cost is over the price: plain units, but fewer where size makes them cheaper.
+
+        Parameters
+        ----------
+        quantity : float
+            How much [SI: m2, m3, m, kg, W, J, m3/s, s].
+
+        Returns
+        -------
+        float
+            reference * (q / reference) ** exponent [quantity's unit], so that cost = value * amount: the cost is linear
+            in the price.
+        """
+        size = quantity / UNITS[self.quantity_unit][1]
+        if size <= 0.0:
+            return 0.0
+        units = 1.0
+        if self.largest is not None and size > self.largest:
+            units, size = size / self.largest, self.largest
+        return units * self.reference * (size / self.reference) ** self.exponent
+
     def cost(self, quantity: float) -> float:
         """Cost of a quantity in the price's own money.
 
         Parameters
         ----------
         quantity : float
-            How much [SI: m2, m3, m, kg, W, J, m3/s].
+            How much [SI: m2, m3, m, kg, W, J, m3/s, s].
 
         Returns
         -------
@@ -151,14 +178,21 @@ class Price:
         >>> round(p.cost(2000) / p.cost(1000), 3)
         1.516
         """
-        size = quantity / UNITS[self.quantity_unit][1]
-        if size <= 0.0:
-            return 0.0
-        if self.largest is not None and size > self.largest:
-            units, size = size / self.largest, self.largest
-        else:
-            units = 1.0
-        return units * self.value * self.reference * (size / self.reference) ** self.exponent
+        return self.value * self.amount(quantity)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain dict of the fields; ``Price(**d)`` makes an equal price."""
+        return {item.name: getattr(self, item.name) for item in fields(self)}
+
+    def sentence(self) -> str:
+        """The price, its range, year and life, how well it is known and from where, for a report."""
+        band = f" ({self.low:g} to {self.high:g})" if self.high > self.low else ""
+        part = "" if self.renewed == 1.0 else f" {100 * self.renewed:.3g} % of it"
+        again = f", bought again{part} every {self.life:g} years" if self.life else ""
+        money = f"money of {self.year}" + (f" brought on by {self.index}" if self.index else "")
+        # an assumption gives its reason after the word; it is not said twice
+        known = self.source if self.source.startswith(self.status) else f"{self.status}: {self.source}"
+        return f"{self.value:g} {self.unit}{band}, {money}{again}; {known}"
 
     def __repr__(self) -> str:
         band = f"({self.low:g} to {self.high:g})"
