@@ -5,16 +5,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from math import pi
-from typing import Any
+from typing import Any, ClassVar, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from components.incidence import IncidenceModifier
+from components.incidence import Modifier
 from loopnet.errors import ParameterError
 from loopnet.params import Parameters, param
 
-__all__ = ["Incidence", "OneAxis", "TwoAxis", "ground_limit", "on_aperture", "one_axis", "row_shading",
+__all__ = ["Incidence", "OneAxis", "Tracker", "TwoAxis", "ground_limit", "on_aperture", "one_axis", "row_shading",
            "sun_vector"]
 
 Array = NDArray[np.float64]
@@ -34,21 +34,38 @@ class Incidence:
     factors : dict of str to array, shape (points,)
         Every factor by name [-], in the order in which the light meets them, ``"cosine"`` first. All but the cosine
         are 1 when the sun is down, so that each loss has one name.
+    transversal, longitudinal : array, shape (points,), or None
+        For optics that tell the two directions apart: the sun's angle from the normal seen along the axis, and its
+        angle from the plane across the axis [rad].
     """
 
     cos: Array
     theta: Array
     factors: dict[str, Array] = field(default_factory=dict)
+    transversal: Array | None = None
+    longitudinal: Array | None = None
 
     @property
     def total(self) -> Array:
         """Product of all factors [-]."""
         return np.asarray(np.prod(np.array(list(self.factors.values())), axis=0))
 
-    def modified(self, modifier: IncidenceModifier) -> Incidence:
-        """The same beam with the factor ``"incidence modifier"`` of the optics (cosine not counted twice)."""
-        beyond = np.where(self.cos > 0, modifier(self.theta), 1.0)
-        return replace(self, factors={**self.factors, "incidence modifier": beyond})
+    def modified(self, modifier: Modifier) -> Incidence:
+        """The same beam with the factor ``"incidence modifier"`` of the optics (nothing counted twice)."""
+        return replace(self, factors=modifier.factors(self))
+
+
+class Tracker(Protocol):
+    """What holds an aperture toward the sun, fixed mounts included.
+
+    A tracker may also say `axes`, how many drives turn it (2 if it does not), `focus`, ``"line"`` or ``"point"``
+    (the latter if it does not), `acceptance` [rad], the half-angle within which light arrives (that of the sun if
+    it does not), and `adjustments`, how often a year people set it by hand.
+    """
+
+    def incidence(self, zenith: Floats, azimuth: Floats) -> Incidence:
+        """Beam on the aperture for sun zenith and azimuth [rad], shape (points,)."""
+        ...
 
 
 def sun_vector(zenith: Floats, azimuth: Floats) -> tuple[Array, Array, Array]:
@@ -217,6 +234,9 @@ class OneAxis(Parameters):
     {'cosine': 0.866, 'shading': 1.0, 'end loss': 0.9934}
     """
 
+    axes: ClassVar[int] = 1
+    focus: ClassVar[str] = "line"
+
     azimuth: Any = param(0.0, unit="rad", low=-2 * pi, high=2 * pi, source="common practice, no source",
                          doc="direction of the axis, 0 = north-south; downhill if tilted")
     tilt: Any = param(0.0, unit="rad", low=0.0, high=pi / 2, source="common practice, no source",
@@ -254,6 +274,9 @@ class TwoAxis(Parameters):
     >>> float(beam.cos), round(float(beam.factors["shading"]), 3)
     (1.0, 0.961)
     """
+
+    axes: ClassVar[int] = 2
+    focus: ClassVar[str] = "point"
 
     ground_cover: Any = param(0.25, unit="-", low=0.0, high=1.0, source="common practice, no source",
                               doc="aperture per ground")
