@@ -72,6 +72,7 @@ class InventoryMarch:
     cold0: float
     ua_hot: float
     ua_cold: float
+    hot_least: float  # enthalpy [J/kg] below which the hot vessel is too cold for the load
     temperature: Any  # specific enthalpy [J/kg] -> temperature [K], on floats
 
     def start(self) -> InventoryState:
@@ -88,12 +89,17 @@ class InventoryMarch:
         return state.hot_heat + state.cold_heat
 
     def available(self, state: InventoryState) -> float:
-        """Heat that can still be drawn, at design temperatures [J]."""
+        """Heat that can still be drawn, at design temperatures [J]; none where the hot vessel has grown too cold."""
+        if state.hot_heat < self.hot_least * state.hot_mass:
+            return 0.0
         return max(state.hot_mass - self.heel, 0.0) * (self.hot0 - self.cold0)
 
     def shares(self, state: InventoryState, charge: float, discharge: float, dt: float) -> tuple[float, float]:
-        """Shares of the step for which the charging and the discharging flow [kg/s] can run: no vessel runs dry."""
+        """Shares of the step for which the charging and the discharging flow [kg/s] can run: no vessel runs dry, and
+        none is drawn from that has grown too cold."""
         drawn = 1.0
+        if state.hot_heat < self.hot_least * state.hot_mass:
+            discharge, drawn = 0.0, 0.0
         if discharge > 0.0:
             drawn = min(1.0, max(state.hot_mass - self.heel + charge * dt, 0.0) / (discharge * dt))
         taken = 1.0
@@ -165,7 +171,7 @@ class Inventory(Store):
         grid = np.linspace(low - 0.6 * (high - low), high + 0.3 * (high - low), 60)
         kelvin = fluid.T(grid)
         return InventoryMarch(mass, self.heel * mass, hot, cold, self.wall_loss * areas[0], self.wall_loss * areas[1],
-                              lambda h: float(np.interp(h, grid, kelvin)))
+                              float(fluid.h(fluid.T(hot) - self.drift_hot)), lambda h: float(np.interp(h, grid, kelvin)))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         medium_key = f"medium.{v.charge.medium.name.replace(' ', '_')}"

@@ -166,8 +166,8 @@ class PackedBed(Store):
                                 doc="fan with its motor")
     drift_hot: Any = param(75.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
                            doc="how far the hot outlet may fall below its design temperature")
-    drift_cold: Any = param(75.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
-                            doc="how far the cold outlet may rise above its design temperature")
+    drift_cold: Any = param(90.0, unit="K", low=1.0, high=300.0, source="range of the operating tables",
+                            doc="how far the cold outlet may move from its design temperature")
     cells: int = 40
 
     def unknowns(self) -> Iterable[Unknown]:

@@ -17,18 +17,9 @@ from loopnet.solve.solution import prepared
 from loopnet.year.dispatch import RoundTheClock
 from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
 from loopnet.year.result import Year
-from loopnet.year.table import CircuitTable, chebyshev, tabulate
+from loopnet.year.table import CircuitTable, enough_nodes, tabulate
 
 __all__ = ["run_year"]
-
-NODES = {"hot": 6, "cold": 6}
-"""Nodes of the tables over what the march decides; Chebyshev points, error tested against direct solution."""
-
-
-def _nodes(key: str, low: float, high: float, rule: RoundTheClock) -> np.ndarray:
-    """Nodes of one axis; those of the load are the loads that dispatch may ask for, so that nothing lies between."""
-    return np.array(rule.levels) if key == "load" else chebyshev(low, high, NODES[key])
-
 
 @dataclass(frozen=True)
 class _Parts:
@@ -89,7 +80,8 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     rule = dispatch or RoundTheClock(minimum=getattr(cycle, "minimum_load", 0.25))
     limits = {f"{name}.{key}": ends for name in (parts.store, parts.cycle)
               for key, ends in plant.components[name].givens(sized.view(name)).items()}
-    axes = {name: _nodes(name.split(".")[1], *ends, rule) for name, ends in limits.items()}
+    hot, cold, load = f"{parts.store}.hot", f"{parts.store}.cold", f"{parts.cycle}.load"
+    always = np.ones(hours, dtype=bool)
 
     def describe(hour: int) -> str:
         return (f"{weather.frame.index[hour]:%d %b %H:%M}, direct sun {conditions['dni'][hour]:.0f} W/m2, "
@@ -98,9 +90,13 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     tell("charging circuit", 0.05)
     rated = parts.charging.system.frame({}, conditions, sized.values)
     runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool)
-    charging = tabulate(parts.charging, conditions, axes, runs, describe)
+    nodes = enough_nodes(parts.charging, parts.store, "charge", conditions, cold, limits[cold], {}, runs)
+    charging = tabulate(parts.charging, conditions, {cold: nodes}, runs, describe)
     tell("discharging circuit", 0.45)
-    discharging = tabulate(parts.discharging, conditions, axes, np.ones(hours, dtype=bool), describe)
+    levels = np.array(rule.levels)  # the loads that dispatch may ask for are nodes, so that nothing lies between
+    nodes = enough_nodes(parts.discharging, parts.store, "discharge", conditions, hot, limits[hot],
+                         {load: levels}, always)
+    discharging = tabulate(parts.discharging, conditions, {hot: nodes, load: levels}, always, describe)
     tell("march", 0.6)
     model: StoreMarch = plant.components[parts.store].march(sized.view(parts.store))  # type: ignore[attr-defined]
     start = Start(_warm(sized, parts), _turbine_start(sized, parts))

@@ -13,7 +13,11 @@ from loopnet.solve import Certificate, Circuit
 from loopnet.solve.certificate import component_terms
 from loopnet.solve.view import Frame
 
-__all__ = ["CircuitTable", "chebyshev", "tabulate", "weights"]
+__all__ = ["CircuitTable", "chebyshev", "enough_nodes", "tabulate", "weights"]
+
+FINE = 12  # nodes of the probe that is taken for the truth when nodes are chosen
+GOOD = 2e-6  # relative error at the probe of enthalpy rise and heat at which more nodes are not worth their time
+MOST = 7  # nodes of an axis, where a corner of its range that is hardly used never gets that good
 
 
 def chebyshev(low: float, high: float, count: int) -> np.ndarray:
@@ -112,6 +116,54 @@ class CircuitTable:
         for name, nodes in self.axes.items():
             out = np.einsum("ij,ij...->i...", weights(nodes, given[name]), out)
         return out
+
+
+def enough_nodes(circuit: Circuit, store: str, side: str, conditions: Mapping[str, np.ndarray], axis: str,
+                 span: tuple[float, float], others: Mapping[str, np.ndarray], runs: np.ndarray) -> np.ndarray:
+    """The fewest Chebyshev nodes of one axis that bring enthalpy rise and heat of a store's path within `GOOD`.
+
+    The circuit is solved at `FINE` nodes in the hours in which any of its conditions is least or greatest; what fewer
+    nodes would give there is compared with that, at many places between.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    store, side : str
+        Whose path is looked at.
+    conditions : mapping of arrays, shape (hours,)
+        Weather and what components make of it [SI].
+    axis : str
+        Condition that the march decides.
+    span : tuple of float
+        Range of the axis [J/kg].
+    others : mapping of arrays
+        Nodes of the other axes [SI].
+    runs : array of bool, shape (hours,)
+        Hours in which the circuit can run.
+
+    Returns
+    -------
+    array, shape (count,)
+        Abscissae [J/kg].
+    """
+    hours = np.flatnonzero(runs)
+    free = [n for n in circuit.needs if n != axis and n not in others]
+    ends = {int(pick(conditions[n][hours])) for n in free for pick in (np.argmin, np.argmax)}
+    probe = np.zeros(len(runs), dtype=bool)
+    probe[hours[sorted(ends or {0})]] = True
+    fine = chebyshev(*span, FINE)
+    table = tabulate(circuit, conditions, {**others, axis: fine}, probe)
+    flow, heat = (np.moveaxis(a, list(table.axes).index(axis) + 1, -1) for a in table.flows(store, side))
+    values = np.stack([heat / flow, heat]).reshape(-1, FINE)
+    between = np.linspace(*span, 4 * FINE)
+    truth = values @ weights(fine, between).T
+    nodes = fine
+    for count in range(2, MOST + 1):
+        nodes = chebyshev(*span, count)
+        guess = (values @ weights(fine, nodes).T) @ weights(nodes, between).T
+        if np.max(np.abs(guess - truth) / np.abs(truth)) <= GOOD:
+            break
+    return nodes
 
 
 def tabulate(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mapping[str, np.ndarray],

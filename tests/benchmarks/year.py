@@ -191,7 +191,7 @@ def main() -> None:
         "plant": args.plant, "times_faster_than_hourly_root": slow / fast, "largest_difference": max(found.values()),
         "differences": found, "difference_is": "over the largest value of the stretch; totals over the total",
         "hours": args.hours, "first_hour": first, "from": str(weather.times[0]), "to": str(weather.times[-1]),
-        "year_s": fast, "hourly_root_s": slow, "points_of_year": year.points, **work, "nodes": dict(run.NODES),
+        "year_s": fast, "hourly_root_s": slow, "points_of_year": year.points, **work,
         "import_s": importing, "weather_and_sizing_s": sizing, "cold_start_s": importing + sizing + fast}, indent=2)
     sys.stdout.write(text + "\n") if args.json == "-" else Path(args.json).write_text(text + "\n", encoding="utf-8")
 
