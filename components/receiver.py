@@ -1,16 +1,26 @@
-"""Heat loss of receivers per collector aperture, and the receiver row as plug flow integrated along its length:
-small functions of temperature that hold for tubes, cavities and particle curtains alike."""
+"""What takes the concentrated light: the protocol of a receiver with its watched limits, and the two simplest kinds,
+a published fit for tubes and an opening that radiates and is swept by air."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from components.receiver_row import (
+    OfTemperature,
+    aperture_per_flow,
+    kinks_of,
+    mean_loss,
+    mean_net,
+    reaches,
+    return_air_factor,
+    row_flow,
+)
 from loopnet.params import Parameters, param
+from loopnet.units import show
 
 __all__ = [
     "AIR_TOWER", "PARTICLE_CURTAIN", "SALT_TOWER", "TUBE_1990S", "CavityLoss", "Receiver", "TubeLoss",
@@ -19,35 +29,83 @@ __all__ = [
 
 Array = NDArray[np.float64]
 Floats = float | Array
-OfTemperature = Callable[[Array], Floats]
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 """CODATA 2018 [W/m2K4]."""
 ZERO_CELSIUS = 273.15
-_x, _w = np.polynomial.legendre.leggauss(12)
-_NODES, _WEIGHTS = 1 - ((1 - _x) / 2) ** 2, _w * (1 - _x) / 2  # crowded toward the outlet, where 1/net is steepest
-_FLOOR = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
 class Receiver(Parameters):
     """What takes the concentrated light: its loss per collector aperture as a function of temperature.
 
-    A receiver overrides `__call__`; one that mixes or wastes medium on the way also overrides `net`.
+    A receiver overrides `__call__`; one that mixes or wastes medium on the way also overrides `net`, and one whose
+    wall is known overrides `wall_concentration`, so that flux, film and wall temperature are watched.
     """
+
+    rise: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1.0, source="assumption",
+                      doc="how much hotter the surface that loses heat is than the medium, per direct sun")
+    film: Any = param(None, unit="W/m**2/K", low=1.0, high=1e6, source="user", optional=True,
+                      doc="heat transfer from wall to medium; none: film and wall temperature are not watched")
+    wall: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1e-2, source="user",
+                      doc="resistance of the wall, its thickness over its conductivity")
+    peak: Any = param(1.0, unit="-", low=1.0, high=20.0, source="user", doc="highest flux over the mean one")
+    flux_limit: Any = param(None, unit="W/m**2", low=1e3, high=1e8, source="user", optional=True,
+                            doc="highest flux the wall stands")
+    surface_limit: Any = param(None, unit="K", low=300.0, high=2500.0, source="user", optional=True,
+                               doc="highest temperature the lit surface stands")
+
+    validity: ClassVar[tuple[float, float] | None] = None
+    """Temperatures of the medium [K] within which the loss was measured or its correlations hold; None: not bound."""
 
     def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
         """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
         raise NotImplementedError
 
     def net(self, h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature, medium: Any,
-            ambient: Floats) -> Array:
-        """Net heat per aperture [W/m2] that the medium takes up between two enthalpies [J/kg]; see `mean_net`."""
-        return mean_net(h_in, h_out, absorbed, loss, medium.T)
+            ambient: Floats, pressure: Floats | None = None) -> Array:
+        """Net heat per aperture [W/m2] that the medium takes up between two enthalpies [J/kg]; see `mean_net`.
 
-    def findings(self, temperature: Floats, absorbed: Floats, medium: Any) -> list[str]:
-        """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits."""
-        return []
+        `pressure` [Pa] is needed by media that boil.
+        """
+        return mean_net(h_in, h_out, absorbed, loss, lambda h: medium.T(h, pressure), kinks_of(medium, pressure))
+
+    @property
+    def wall_concentration(self) -> float:
+        """Collector aperture per area of heated wall [-]; 0 where there is no wall between light and medium."""
+        return 0.0
+
+    def findings(self, temperature: Floats, absorbed: Floats, medium: Any, film: Floats | None = None) -> list[str]:
+        """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits.
+
+        `film` [W/m2K], if known from the flow, goes before the parameter. Highest flux is taken to meet the hottest
+        medium, which is on the safe side.
+        """
+        hot = np.asarray(temperature, float)
+        film = self.film if film is None else film
+        flux = np.asarray(absorbed, float) * self.wall_concentration * self.peak
+        found = []
+        most = float(np.max(flux))
+        if self.flux_limit is not None and most > self.flux_limit:
+            found.append(f"flux at the wall reaches {most / 1e3:.0f} kW/m2, above {self.flux_limit / 1e3:.0f} kW/m2: "
+                         "spread the light, or more wall per aperture")
+        if film is not None and self.wall_concentration:
+            inside = hot + flux / np.asarray(film)
+            limit = medium.limits.film
+            if limit is not None and np.max(inside) > limit:
+                found.append(f"film temperature of {medium.name} reaches {show(float(np.max(inside)), 'K')}, above "
+                             f"{show(limit, 'K')}: more flow per tube, less concentration or a lower outlet")
+            hot = inside + flux * self.wall
+        if self.surface_limit is not None and np.max(hot) > self.surface_limit:
+            found.append(f"lit surface reaches {show(float(np.max(hot)), 'K')}, above the "
+                         f"{show(self.surface_limit, 'K')} it stands: a lower outlet, more flow, less flux")
+        if self.validity is not None:
+            low, high = self.validity
+            worst = float(np.max(temperature) if np.max(temperature) > high else np.min(temperature))
+            if not low <= worst <= high:
+                found.append(f"loss of {type(self).__name__} is extrapolated to {show(worst, 'K')}: it holds from "
+                             f"{show(low, 'K')} to {show(high, 'K')}")
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +129,12 @@ class TubeLoss(Receiver):
     aperture_width: Any = param(5.77, unit="m", low=0.05, high=50.0, source="Geyer et al., SolarPACES 2002 (memory)")
     rise: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1.0, source="assumption",
                       doc="how much hotter the absorber is than the medium, per direct sun; 0.013 for oil is usual")
+    inner_diameter: Any = param(0.066, unit="m", low=1e-3, high=1.0, source="common practice, no source",
+                                doc="of the tube, where the medium is")
+    film: Any = param(2000.0, unit="W/m**2/K", low=1.0, high=1e6, source="common practice, no source", optional=True,
+                      doc="oil in turbulent flow; less for gases")
+    peak: Any = param(2.5, unit="-", low=1.0, high=20.0, source="common practice, no source",
+                      doc="flux on the side that faces the mirror over the mean around the tube")
 
     validity = (373.15, 773.15)
     """Absorber temperature [K] within which the defaults were measured; beyond, the polynomial is an extrapolation."""
@@ -79,6 +143,11 @@ class TubeLoss(Receiver):
         """The published polynomial [W/m] at absorber temperature [K]."""
         t = np.asarray(temperature) - ZERO_CELSIUS
         return self.linear * t + self.quartic * np.square(t * t)
+
+    @property
+    def wall_concentration(self) -> float:
+        """Collector aperture per area of the tube's inside [-]."""
+        return float(self.aperture_width / (np.pi * self.inner_diameter))
 
     def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
         """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
@@ -112,8 +181,11 @@ class CavityLoss(Receiver):
     gusty: Any = param(1.5, unit="J/m**3/K", low=0.0, high=100.0, source="assumption",
                        doc="more convection per wind speed [W/m2K per m/s]")
     absorptance: Any = param(0.94, unit="-", low=0.0, high=1.0, source="common practice, no source")
-    rise: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1.0, source="assumption",
-                      doc="how much hotter the surface is than the medium, per direct sun")
+
+    @property
+    def wall_concentration(self) -> float:
+        """Collector aperture per lit area [-], taken to be that of the opening."""
+        return float(self.concentration)
 
     def __call__(self, temperature: Floats, ambient: Floats, wind: Floats = 0.0, dni: Floats = 0.0) -> Array:
         """Loss [W/m2 of aperture] at medium temperature and ambient [K], wind [m/s], direct sun [W/m2]."""
@@ -129,196 +201,3 @@ AIR_TOWER = CavityLoss(emissivity=0.90, concentration=700.0, still=0.0, gusty=1.
 # A curtain in a cavity without window: air that is drawn in dominates. Assumption, set to the published class of
 # 80 to 90 % near 700 degC.
 PARTICLE_CURTAIN = CavityLoss(emissivity=0.90, concentration=1000.0, still=30.0, gusty=5.0, absorptance=0.95)
-
-
-def _inverse(net: Array, floor: Array) -> Array:
-    """1/net down to the floor; below it, the tangent of 1/x at the floor."""
-    return np.where(net >= floor, 1.0 / np.maximum(net, floor), (2.0 * floor - net) / floor**2)
-
-
-def mean_net(h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature,
-             temperature_of_h: OfTemperature) -> Array:
-    """Net heat per aperture that, times the aperture, is the heat the medium takes up in the row.
-
-    1 / mean_net = mean over the enthalpy of 1 / (absorbed - loss(T(h))), by twelve-point Gauss-Legendre in
-    the square root of the way left to the outlet (1e-8 while absorbed > 1.3 loss at the outlet).
-
-    Parameters
-    ----------
-    h_in, h_out : float or array, shape (points,)
-        Enthalpy of the medium at inlet and outlet [J/kg].
-    absorbed : float or array, shape (points,)
-        Heat absorbed per aperture [W/m2].
-    loss : callable
-        Loss per aperture [W/m2] of the temperature [K]; takes and returns shape (12, points).
-    temperature_of_h : callable
-        Temperature [K] of the enthalpy [J/kg]; takes and returns shape (12, points).
-
-    Returns
-    -------
-    array, shape (points,)
-        Net heat per aperture [W/m2], always positive.
-
-    Notes
-    -----
-    Where the sun does not cover the loss (net below 2 % of absorbed plus 1 W/m2), 1/net goes on along its
-    tangent: continuous with its slope, finite and increasing with loss, so that Newton finds its way back. The number
-    there means "no flow to speak of", not physics: ask `reaches`.
-
-    Examples
-    --------
-    A loss that does not depend on temperature leaves absorbed - loss:
-
-    >>> print(round(float(mean_net(0.0, 1e5, 700.0, lambda t: 100.0 + 0 * t, lambda h: 300.0 + h / 2000)), 9))
-    600.0
-    """
-    h_in, h_out, absorbed = np.broadcast_arrays(np.asarray(h_in, float), np.asarray(h_out, float),
-                                                np.asarray(absorbed, float))
-    shape = (-1,) + (1,) * h_in.ndim
-    h = h_in + (h_out - h_in) * _NODES.reshape(shape)
-    net = absorbed - np.asarray(loss(np.asarray(temperature_of_h(h))))
-    return np.asarray(1.0 / np.sum(_WEIGHTS.reshape(shape) * _inverse(net, _FLOOR * np.abs(absorbed) + 1.0), axis=0))
-
-
-def aperture_per_flow(h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature,
-                      temperature_of_h: OfTemperature) -> Array:
-    """Aperture that a unit of flow needs, A / m = integral of dh / (absorbed - loss(T(h))).
-
-    Parameters
-    ----------
-    h_in, h_out : float or array, shape (points,)
-        Enthalpy of the medium at inlet and outlet [J/kg].
-    absorbed : float or array, shape (points,)
-        Heat absorbed per aperture [W/m2].
-    loss : callable
-        Loss per aperture [W/m2] of the temperature [K]; takes and returns shape (12, points).
-    temperature_of_h : callable
-        Temperature [K] of the enthalpy [J/kg]; takes and returns shape (12, points).
-
-    Returns
-    -------
-    array, shape (points,)
-        Aperture per flow [m2 s/kg]; finite also where the sun does not cover the loss, see `mean_net`.
-
-    Examples
-    --------
-    >>> print(round(float(aperture_per_flow(0.0, 1.2e5, 700.0, lambda t: 100.0 + 0 * t, lambda h: 300.0 + h / 2e3)), 6))
-    200.0
-    """
-    return (np.asarray(h_out) - np.asarray(h_in)) / mean_net(h_in, h_out, absorbed, loss, temperature_of_h)
-
-
-def mean_loss(h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature,
-              temperature_of_h: OfTemperature) -> Array:
-    """Loss per aperture that closes the row's balance: absorbed A = m (h_out - h_in) + mean_loss A, exactly.
-
-    Parameters
-    ----------
-    h_in, h_out : float or array, shape (points,)
-        Enthalpy of the medium at inlet and outlet [J/kg].
-    absorbed : float or array, shape (points,)
-        Heat absorbed per aperture [W/m2].
-    loss : callable
-        Loss per aperture [W/m2] of the temperature [K]; takes and returns shape (12, points).
-    temperature_of_h : callable
-        Temperature [K] of the enthalpy [J/kg]; takes and returns shape (12, points).
-
-    Returns
-    -------
-    array, shape (points,)
-        Mean loss [W/m2].
-
-    Examples
-    --------
-    >>> print(round(float(mean_loss(0.0, 1.2e5, 700.0, lambda t: 100.0 + 0 * t, lambda h: 300.0 + h / 2e3)), 6))
-    100.0
-    """
-    return np.asarray(absorbed) - mean_net(h_in, h_out, absorbed, loss, temperature_of_h)
-
-
-def row_flow(aperture: Floats, h_in: Floats, h_out: Floats, absorbed: Floats, loss: OfTemperature,
-             temperature_of_h: OfTemperature) -> Array:
-    """Flow that a row of given aperture heats from h_in to h_out.
-
-    Parameters
-    ----------
-    aperture : float or array, shape (points,)
-        Aperture of the row [m2].
-    h_in, h_out : float or array, shape (points,)
-        Enthalpy of the medium at inlet and outlet, which must differ [J/kg].
-    absorbed : float or array, shape (points,)
-        Heat absorbed per aperture [W/m2].
-    loss : callable
-        Loss per aperture [W/m2] of the temperature [K]; takes and returns shape (12, points).
-    temperature_of_h : callable
-        Temperature [K] of the enthalpy [J/kg]; takes and returns shape (12, points).
-
-    Returns
-    -------
-    array, shape (points,)
-        Mass flow [kg/s].
-
-    Examples
-    --------
-    >>> print(round(float(row_flow(400.0, 0.0, 1.2e5, 700.0, lambda t: 100.0 + 0 * t, lambda h: 300.0 + h / 2e3)), 6))
-    2.0
-    """
-    return np.asarray(aperture) / aperture_per_flow(h_in, h_out, absorbed, loss, temperature_of_h)
-
-
-def reaches(h_out: Floats, absorbed: Floats, loss: OfTemperature, temperature_of_h: OfTemperature) -> NDArray[np.bool_]:
-    """Whether the sun can bring the medium to the outlet enthalpy at all, with the margin that keeps `mean_net` exact.
-
-    Parameters
-    ----------
-    h_out : float or array, shape (points,)
-        Enthalpy at the outlet [J/kg].
-    absorbed : float or array, shape (points,)
-        Heat absorbed per aperture [W/m2].
-    loss : callable
-        Loss per aperture [W/m2] of the temperature [K].
-    temperature_of_h : callable
-        Temperature [K] of the enthalpy [J/kg].
-
-    Returns
-    -------
-    array of bool, shape (points,)
-        True where absorbed exceeds the loss at the outlet by 2 % of itself plus 1 W/m2 [-].
-
-    Examples
-    --------
-    >>> print(reaches(1.2e5, np.array([700.0, 100.0]), lambda t: 100.0 + 0 * t, lambda h: 300.0 + h / 2e3))
-    [ True False]
-    """
-    q = np.asarray(absorbed, float)
-    return np.asarray(q - loss(np.asarray(temperature_of_h(np.asarray(h_out, float)))) >= _FLOOR * np.abs(q) + 1.0)
-
-
-def return_air_factor(h_out: Floats, h_return: Floats, h_ambient: Floats, ratio: Floats) -> Array:
-    """Part of an open air receiver's heat that is useful when only part of the returned warm air is sucked in again.
-
-    (h_out - h_return) / (h_out - h_mixed), h_mixed = ratio h_return + (1 - ratio) h_ambient.
-
-    Parameters
-    ----------
-    h_out, h_return, h_ambient : float or array, shape (points,)
-        Enthalpy of the hot air, the returned air and the surroundings [J/kg].
-    ratio : float or array, shape (points,)
-        Part of the returned air that is sucked in again [-].
-
-    Returns
-    -------
-    array, shape (points,)
-        Useful part of the heat taken up [-].
-
-    References
-    ----------
-    Hoffschmidt et al., J. Sol. Energy Eng. 125 (2003) 87, measured a ratio of 0.46 (seen).
-
-    Examples
-    --------
-    >>> round(float(return_air_factor(7e5, 1.2e5, 0.25e5, 0.46)), 4)
-    0.9187
-    """
-    mixed = np.asarray(ratio) * h_return + (1.0 - np.asarray(ratio)) * np.asarray(h_ambient)
-    return (np.asarray(h_out) - np.asarray(h_return)) / (np.asarray(h_out) - mixed)
