@@ -10,12 +10,14 @@ from loopnet.money.cashflow import (
     replacement_worth,
     replacement_years,
 )
-from loopnet.money.levelise import Finance, levelise
+from loopnet.money.finance import ACCELERATED, Finance, depreciation_worth, straight_line, tax_factor
+from loopnet.money.levelise import levelise
 from loopnet.money.pricefile import price_book
 from loopnet.money.prices import Price
 from loopnet.money.result import LevelisedCost
 
 __all__ = [
+    "ACCELERATED",
     "Bill",
     "CostLine",
     "Finance",
@@ -24,10 +26,13 @@ __all__ = [
     "PriceBook",
     "capital_recovery",
     "construction_factor",
+    "depreciation_worth",
     "discounted_sum",
     "levelise",
     "price_book",
     "real_rate",
     "replacement_worth",
     "replacement_years",
+    "straight_line",
+    "tax_factor",
 ]

@@ -4,73 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import fsum, isfinite
+from typing import Any
 
 from loopnet.errors import ParameterError
 from loopnet.money.bill import Bill, CostLine
 from loopnet.money.book import PriceBook
-from loopnet.money.cashflow import capital_recovery, construction_factor, discounted_sum, replacement_worth
+from loopnet.money.cashflow import discounted_sum, replacement_worth
+from loopnet.money.finance import Finance
 from loopnet.money.pricefile import price_book
 from loopnet.money.result import ON_COSTS, LevelisedCost
-from loopnet.params import Parameters, param
 
-__all__ = ["Finance", "levelise"]
-
-_PRACTICE = "common practice, no source"
-_MEMORY = "Turchi et al., NREL/TP-5500-72856 (2019), from memory"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Finance(Parameters):
-    """What money costs and what comes on top of the direct costs. All rates are real, that is, free of inflation."""
-
-    rate: float = param(0.07, unit="1/year", low=0.0, high=0.5, source=_PRACTICE,
-                        doc="discount rate, real; real_rate(nominal, inflation) makes one")
-    life: float = param(25.0, unit="year", low=1.0, high=100.0, source=_PRACTICE, doc="life of the plant, whole years")
-    contingency: float = param(0.07, unit="-", low=0.0, high=1.0, source=_MEMORY, doc="of the direct cost")
-    indirect: float = param(0.11, unit="-", low=0.0, high=1.0, source=f"{_MEMORY}: trough 0.11, tower 0.13",
-                            doc="engineering, procurement and owner's cost, of direct cost with contingency")
-    construction_years: float = param(2.0, unit="year", low=0.0, high=15.0, source=_PRACTICE,
-                                      doc="whole years of building, equal spending in each, in mid-year")
-    construction_rate: float | None = param(None, unit="1/year", low=0.0, high=0.5, optional=True, source="assumption",
-                                            doc="interest while building, real; the discount rate if None")
-    om_fixed: float | None = param(None, unit="USD/W/year", low=0.0, high=10.0, optional=True, source="user",
-                                   doc="fixed O&M per rated electric power; the price book's if None")
-    om_variable: float | None = param(None, unit="USD/kWh", low=0.0, high=1.0, optional=True, source="user",
-                                      doc="variable O&M of electricity; the price book's if None")
-    om_fraction: float = param(0.015, unit="1/year", low=0.0, high=0.5, source=f"{_PRACTICE}: 1 to 2 % a year",
-                               doc="fixed O&M as share of the direct cost, where no rated electric power is known or "
-                                   "heat alone is sold")
-    decay: float = param(0.0, unit="1/year", low=0.0, high=0.2, source="assumption", doc="output lost each year")
-    heat_worth: float = param(0.3, unit="-", low=0.0, high=1.0,
-                              source="assumption: ideal (Carnot) work of heat at 150 degC over 25 degC",
-                              doc="electricity that one unit of heat is worth, where a plant sells both")
-
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        for name in ("life", "construction_years"):
-            years = getattr(self, name)
-            if years != int(years):
-                raise ParameterError("years must be whole", where=f"Finance.{name}", got=f"{years:g}",
-                                     allowed="whole years", hint=f"{name}={round(years)}")
-
-    @property
-    def recovery(self) -> float:
-        """Capital recovery factor [1/year]."""
-        return capital_recovery(self.rate, self.life)
-
-    @property
-    def construction(self) -> float:
-        """Factor of interest during construction [-]."""
-        years = int(self.construction_years)
-        rate = self.rate if self.construction_rate is None else self.construction_rate
-        return construction_factor(rate, [1.0 / years] * years) if years else 1.0
+__all__ = ["levelise"]
 
 
 def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float | None = None, heat: float | None = None,
              rated_power: float | None = None, book: PriceBook | None = None) -> LevelisedCost:
     """Levelised cost of what a plant delivers.
 
-    cost = (capital x recovery + fixed O&M + replacements) / energy + variable O&M
+    cost = (capital x fixed charge rate + fixed O&M + replacements - salvage) / energy + variable O&M
+
+    Without tax the fixed charge rate is the capital recovery factor.
 
     Parameters
     ----------
@@ -101,10 +54,11 @@ def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float |
     -----
     * A plant with one product has the cost of that product. With both, one kWh of heat counts as `Finance.heat_worth`
       kWh of electricity, and the cost is per kWh of electricity so reckoned.
-    * A line with a life shorter than the plant's is bought again at the end of its life, at the same real price without
-      on-costs; there is no rest value.
+    * A line with a life shorter than the plant's is bought again at the end of its life (the share of it that its price
+      renews), at the same real price without on-costs, and written off at once where tax is paid.
     * Where output decays, energy is the constant yearly amount of the same present worth.
-    * No tax.
+    * The cost is linear in the prices: `LevelisedCost.slopes` holds its derivatives, `LevelisedCost.at_prices` uses
+      them.
 
     References
     ----------
@@ -135,51 +89,105 @@ def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float |
     if bill.total <= 0.0:
         raise ParameterError("the bill has no capital cost", where="levelise.bill", got=repr(bill),
                              allowed="at least one line above 0 USD", hint="Bill([book.line(...), ...])")
-    product = "electricity" if power > 0.0 else "heat"
-    notes = [f"real discount rate, money of {bill.lines[0].money_year}, no tax, no rest value"]
     delivered = power + finance.heat_worth * warmth if power > 0.0 else warmth
-    if power > 0.0 and warmth > 0.0:
-        notes.append(f"one kWh of heat counts as {finance.heat_worth:g} kWh of electricity (assumption)")
-    operation, om_notes = _operation(bill, finance, power, rated_power, book)
-    recovery, life = finance.recovery, int(finance.life)
     energy = delivered
     if finance.decay:
-        energy *= recovery * discounted_sum(finance.rate, life, decay=finance.decay)
-        notes.append(f"output falls by {100 * finance.decay:g} % a year; energy is levelised")
+        energy *= finance.recovery * discounted_sum(finance.real, int(finance.life), decay=finance.decay)
+    running = _operation(bill, finance, power, rated_power, book)
 
     direct = bill.by_component()
     total = fsum(direct.values())
     contingency = finance.contingency * total
-    engineering = finance.indirect * (total + contingency)
+    engineering = (finance.indirect + finance.owner) * (total + contingency)
     interest = (finance.construction - 1.0) * (total + contingency + engineering)
     capital = {**direct, **dict(zip(ON_COSTS, (contingency, engineering, interest), strict=True))}
-    burden = fsum((contingency, engineering, interest)) / total
+    charges = _Charges(finance, energy, fsum((contingency, engineering, interest)) / total)
 
-    fixed: dict[str, list[float]] = {}
+    parts: dict[str, list[tuple[float, ...]]] = {}
+    slopes: dict[str, list[float]] = {}
     for line in bill.lines:
-        if line.kind == "yearly":
-            fixed.setdefault(line.component, []).append(line.usd)
-    fixed.setdefault("operation", []).append(operation["fixed"])
-    again: dict[str, list[float]] = {}
-    for line in bill.lines:
-        if line.kind == "capital" and line.life is not None:
-            worth = replacement_worth(finance.rate, line.life, finance.life)
-            again.setdefault(line.component, []).append(line.renewed * worth * recovery)
-
-    variable = operation["variable"] * power / delivered  # per kWh of what the cost is per
-    rows = []
-    for component in dict.fromkeys((*direct, *fixed, *again)):
-        cost = direct.get(component, 0.0)
-        running = fsum(fixed.get(component, [])) / energy + (variable if component == "operation" else 0.0)
-        rows.append((component, cost * recovery / energy, cost * burden * recovery / energy, running,
-                     fsum(again.get(component, [])) / energy))
+        shares = charges.shares(line)
+        parts.setdefault(line.component, []).append(tuple(share * line.usd for share in shares))
+        also = running.share / energy if line.kind == "capital" else 0.0
+        slopes.setdefault(line.price.key, []).append((fsum(shares) + also) * line.each)
+    variable = running.variable * power / delivered  # per kWh of what the cost is per
+    parts.setdefault("operation", []).append((0.0, 0.0, 0.0, running.fixed / energy + variable, 0.0, 0.0))
+    for line in running.lines:  # variable cost falls with the output, fixed does not
+        over = delivered if line.price.key == "om.variable" else energy
+        slopes.setdefault(line.price.key, []).append(line.each / over)
+    rows: tuple[tuple[Any, ...], ...] = tuple((component, *(fsum(column) for column in zip(*terms, strict=True)))
+                                              for component, terms in parts.items())
     return LevelisedCost(
-        product=product, usd_per_kwh=fsum(term for row in rows for term in row[1:]), capital_usd=fsum(capital.values()),
-        capital_by_component=capital, rows=tuple(rows), recovery=recovery, energy=energy,
-        fixed_om=fsum(x for costs in fixed.values() for x in costs), variable_om=variable,
-        replacements=fsum(x for costs in again.values() for x in costs), electricity=power or None, heat=warmth or None,
-        heat_worth=finance.heat_worth, bill=bill, finance=finance.to_dict(), operation_lines=operation["lines"],
-        notes=(*notes, *om_notes), warnings=bill.warnings)
+        product="electricity" if power > 0.0 else "heat", usd_per_kwh=fsum(term for row in rows for term in row[1:]),
+        capital_usd=fsum(capital.values()),
+        capital_by_component=capital, rows=rows, recovery=finance.recovery, fixed_charge=finance.fixed_charge,
+        energy=energy, fixed_om=fsum((bill.yearly, running.fixed)), variable_om=variable,
+        replacements=fsum(charges.again(line) * line.usd for line in bill.lines),
+        salvage=finance.salvage * charges.rest * total, electricity=power or None, heat=warmth or None,
+        heat_worth=finance.heat_worth, bill=bill, finance=finance.to_dict(),
+        slopes={key: fsum(each) for key, each in slopes.items()},
+        given=running.own_fixed / energy + running.own_variable * power / delivered, operation_lines=running.lines,
+        line_terms=tuple(fsum(charges.shares(line)) * line.usd for line in bill.lines),
+        notes=(*_notes(bill, finance, power, warmth), running.note, *(book.notes if book else ())),
+        warnings=bill.warnings)
+
+
+@dataclass(frozen=True)
+class _Charges:
+    """What a dollar of a line makes a kWh cost [1/kWh], in the order of `COLUMNS`."""
+
+    finance: Finance
+    energy: float
+    burden: float
+
+    @property
+    def rest(self) -> float:
+        """A unit of money at the end of the plant's life, as a yearly amount [1/year]."""
+        return self.finance.recovery / (1.0 + self.finance.real) ** self.finance.life
+
+    def again(self, line: CostLine) -> float:
+        """Buying a line again, as a yearly amount for each dollar of it [1/year]."""
+        if line.kind != "capital" or line.life is None:
+            return 0.0
+        worth = replacement_worth(self.finance.real, line.life, self.finance.life)
+        return line.price.renewed * worth * self.finance.recovery
+
+    def shares(self, line: CostLine) -> tuple[float, ...]:
+        if line.kind == "yearly":
+            return 0.0, 0.0, 0.0, 1.0 / self.energy, 0.0, 0.0
+        own = self.finance.recovery / self.energy
+        return (own, own * self.burden, own * (1.0 + self.burden) * (self.finance.tax_factor - 1.0), 0.0,
+                self.again(line) / self.energy, -self.finance.salvage * self.rest / self.energy)
+
+
+@dataclass(frozen=True)
+class _Running:
+    """Operation of the whole plant: what is fixed [USD/year] and variable [USD/kWh of electricity], the price lines
+    used, what is not from the book, and the share of the direct cost that the fixed cost is [1/year]."""
+
+    fixed: float
+    variable: float
+    lines: tuple[CostLine, ...]
+    own_fixed: float
+    own_variable: float
+    share: float
+    note: str
+
+
+def _notes(bill: Bill, finance: Finance, power: float, warmth: float) -> list[str]:
+    rate = f"nominal {100 * finance.rate:g} % less inflation" if finance.nominal else "real discount rate"
+    notes = [f"{rate}, money of {bill.lines[0].money_year}, {'tax on profit' if finance.tax else 'no tax'}, "
+             f"{'rest value at the end' if finance.salvage else 'no rest value'}"]
+    if finance.tax:
+        years = len(finance.shares_written_off)
+        notes.append(f"tax of {100 * finance.tax:g} % with depreciation over {years} years at "
+                     f"{100 * finance.inflation:g} % inflation multiplies the charge on capital by "
+                     f"{finance.tax_factor:.5g}")
+    if power > 0.0 and warmth > 0.0:
+        notes.append(f"one kWh of heat counts as {finance.heat_worth:g} kWh of electricity (assumption)")
+    if finance.decay:
+        notes.append(f"output falls by {100 * finance.decay:g} % a year; energy is levelised")
+    return notes
 
 
 def _amount(value: float | None, name: str) -> float:
@@ -192,8 +200,7 @@ def _amount(value: float | None, name: str) -> float:
 
 
 def _operation(bill: Bill, finance: Finance, power: float, rated: float | None,
-               book: PriceBook | None) -> tuple[dict, list[str]]:
-    """Fixed O&M of the whole plant [USD/year], variable O&M [USD/kWh of electricity], and the price lines they use."""
+               book: PriceBook | None) -> _Running:
     if rated is not None and (not isfinite(rated) or rated <= 0):
         raise ParameterError("rated power must be above zero", where="levelise.rated_power", got=f"{rated} W",
                              allowed="more than 0 W, or None", hint="net electric power in W")
@@ -209,17 +216,19 @@ def _operation(bill: Bill, finance: Finance, power: float, rated: float | None,
         lines.append(line)
         return line.usd
 
+    share = own_fixed = own_variable = 0.0
     if power <= 0.0 or rated is None:
-        fixed = finance.om_fraction * bill.total
+        share, fixed = finance.om_fraction, finance.om_fraction * bill.total
         note = f"fixed O&M is {100 * finance.om_fraction:g} % of the direct cost a year"
     elif finance.om_fixed is not None:
-        fixed, note = finance.om_fixed * rated, "fixed O&M as given, per rated power"
+        fixed = own_fixed = finance.om_fixed * rated
+        note = "fixed O&M as given, per rated power"
     else:
         fixed, note = from_book("om.fixed", rated), "fixed O&M from the price book, by rated power"
     if power <= 0.0:
         variable = 0.0
     elif finance.om_variable is not None:
-        variable = finance.om_variable
+        variable = own_variable = finance.om_variable
     else:
         variable = from_book("om.variable", power * 3.6e6) / power
-    return {"fixed": fixed, "variable": variable, "lines": tuple(lines)}, [note]
+    return _Running(fixed, variable, tuple(lines), own_fixed, own_variable, share, note)
