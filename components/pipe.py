@@ -8,15 +8,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.friction import diameter_for_velocity, header_drop
-from components.pipe_heat import cooling_time, header_conductance, outlet_enthalpy
-from components.piping import (
-    Insulation,
-    Steel,
-    insulation_volume,
-    steel_mass,
-    wall_thickness,
-)
+from components.field_piping import FieldPiping
+from components.friction import diameter_for_velocity
+from components.legs import Leg, Stuff, conductances, drop, lost_share, stuff
+from components.piping import Insulation, Steel
+from loopnet.errors import ParameterError
 from loopnet.params import param
 from loopnet.plant import Component, Equation, Term, Unknown
 
@@ -24,13 +20,16 @@ __all__ = ["HeaderPipe"]
 
 VELOCITY = {"liquid": 2.2, "gas": 22.0}
 """Design velocity by phase [m/s]; common practice, no source."""
+TAPS = 50.0
+"""Rows along a header whose layout is not told [-]; assumption."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class HeaderPipe(Component):
     """Insulated header, its diameter stepped so that velocity stays while flow is given to, or collected from, rows.
 
-    Its length grows with the field it serves. Sizing sets the diameter from the design velocity.
+    Its length grows with the field it serves. Sizing sets the diameter from the design velocity. `layout` tells where
+    it runs; without one it is a runner and a header, or several of them side by side.
     """
 
     family: ClassVar[str] = "pipe"
@@ -38,6 +37,8 @@ class HeaderPipe(Component):
 
     serves: str = ""
     """Name of the field whose rows it joins; empty for a pipe of fixed length."""
+    layout: FieldPiping | None = None
+    """Of the field it serves: runner, main header and branch headers; the three numbers that follow are then unused."""
     length_per_aperture: Any = param(0.0025, unit="1/m", low=0.0, high=10.0,
                                      source="row spacing over twice the aperture of a row, rows on both sides",
                                      doc="header length per aperture of the field it serves")
@@ -56,53 +57,84 @@ class HeaderPipe(Component):
             Equation("energy", lambda v: v.main.outlet.h - self._outlet(v)),
             Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
                 v.main.m / self.parallel, v.main.inlet.rho, self._velocity(v)), when="sizing"),
-            Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: header_drop(
-                v.main.m / self.parallel, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), v["diameter"],
-                self.length(v)))),
+            Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: drop(
+                self.legs(v), v.main.m, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), self._whole(v)))),
         )
 
     def _velocity(self, v: Any) -> float:
         return self.velocity if self.velocity is not None else VELOCITY[v.main.medium.phase]
 
-    def length(self, v: Any) -> Any:
-        """Length of each of the parallel headers [m]."""
-        if not self.serves:
-            return self.runner
-        return self.runner + self.length_per_aperture * v.other(self.serves)["aperture"] / self.parallel
+    @property
+    def _count(self) -> float:
+        return 1.0 if self.layout is not None else self.parallel
 
-    def _conductance(self, v: Any) -> Any:
-        """Of all headers together [W/K]."""
-        return v.once("conductance", lambda: self.parallel * header_conductance(
-            v.main.inlet.T, v.site("ambient"), v["diameter"] * 1.03, self.length(v), self.insulation, v.site("wind")))
+    def _whole(self, v: Any) -> Any:
+        """Inner diameter of one pipe for the whole flow [m]."""
+        return v["diameter"] * self._count**0.5
+
+    def legs(self, v: Any) -> list[Leg]:
+        """Stages from the large end to the farthest row."""
+        aperture = v.other(self.serves)["aperture"] if self.serves else 0.0
+        if self.layout is not None:
+            return self.layout.legs(aperture)
+        runner = Leg("runner", self.parallel, self.runner)
+        if not self.serves:
+            return [runner]
+        return [runner, Leg("header", self.parallel, self.length_per_aperture * aperture / self.parallel, taps=TAPS)]
+
+    def _conductances(self, v: Any) -> Any:
+        """Of each stage, all its pipes together [W/K]."""
+        return v.once("conductance", lambda: conductances(
+            self.legs(v), v.main.inlet.T, v.site("ambient"), self._whole(v), self.insulation, v.site("wind")))
 
     def _outlet(self, v: Any) -> Any:
-        inlet = v.main.inlet
-        return v.once("outlet", lambda: outlet_enthalpy(inlet.h, inlet.T, v.site("ambient"), self._conductance(v),
-                                                        v.main.m, v.main.medium.cp(inlet.T), header=True))
+        def enthalpy() -> Any:
+            inlet = v.main.inlet
+            cp = v.main.medium.cp(inlet.T)
+            lost = lost_share(self.legs(v), self._conductances(v), v.main.m * cp)
+            return inlet.h - cp * (inlet.T - v.site("ambient")) * lost
+
+        return v.once("outlet", enthalpy)
+
+    def check(self, media: dict[str, Any]) -> None:
+        if self.layout is not None and not self.serves:
+            raise ParameterError("a layout is that of a field", where="HeaderPipe.layout", got="no field named",
+                                 allowed="serves with layout", hint='serves="field"')
+
+    def findings(self, v: Any) -> Iterable[str]:
+        return self.insulation.findings(v.main.inlet.T, v.site("ambient"), v.name)
+
+    def hold(self, v: Any, temperature: Any) -> Any:
+        """Heat that keeps the filled pipe at a temperature [K] while nothing flows [W], at the air of a view.
+
+        Each stage is taken at that temperature all along: what trace heating or a trickle of flow has to supply.
+        """
+        legs, ambient = self.legs(v), v.site("ambient")
+        each = conductances(legs, temperature, ambient, self._whole(v), self.insulation, v.site("wind"))
+        return sum(each) * (temperature - ambient)
 
     def terms(self, v: Any) -> Iterable[Term]:
         return (Term("pipe heat", "loss", -v.main.heat),)
 
+    def _stuff(self, v: Any) -> Stuff:
+        """Steel, insulation and contents at the design point."""
+        gauge = max(float(v.main.inlet.p[0]) - 1e5, 1e4)
+        return stuff(self.legs(v), float(np.squeeze(self._whole(v))), self.insulation, self.steel, gauge)
+
     def warm_up(self, v: Any) -> tuple[float, float]:
         """Heat content above ambient [J] and the time in which the pipe cools [s], at the design point."""
-        fluid, inlet = v.main.medium, v.main.inlet
-        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v))) * self.parallel
-        temperature, ambient = float(inlet.T[0]), float(v.site("ambient")[0])
-        density = float(np.squeeze(inlet.rho))
-        wall = float(wall_thickness(max(float(inlet.p[0]) - 1e5, 1e4), diameter, self.steel))
-        heat = length * (density * np.pi / 4 * diameter**2 * float(fluid.cp(temperature))
-                         + float(steel_mass(diameter, wall, self.steel)) * self.steel.cp) * (temperature - ambient)
-        per_metre = float(np.squeeze(self._conductance(v))) / length
-        return heat, float(cooling_time(per_metre, diameter, wall, density, float(fluid.cp(temperature)), self.steel))
+        made, inlet = self._stuff(v), v.main.inlet
+        temperature = float(inlet.T[0])
+        content = (made.inside * float(np.squeeze(inlet.rho)) * float(v.main.medium.cp(temperature))
+                   + made.steel * self.steel.cp)
+        conductance = float(np.squeeze(sum(self._conductances(v))))
+        return content * (temperature - float(v.site("ambient")[0])), content / conductance
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
-        diameter, length = float(v["diameter"][0]) * 2 / 3, float(np.squeeze(self.length(v))) * self.parallel
-        fluid, inlet = v.main.medium, v.main.inlet
-        wall = float(wall_thickness(max(float(inlet.p[0]) - 1e5, 1e4), diameter, self.steel))
+        made, fluid = self._stuff(v), v.main.medium
         yield book.line("pipe.steel_erected" if fluid.phase != "gas" else "duct.steel", component=v.name, item="steel",
-                        quantity=length * float(steel_mass(diameter, wall, self.steel)))
-        yield book.line("insulation.mineral_wool", component=v.name, item="insulation",
-                        quantity=length * float(insulation_volume(diameter, self.insulation)))
+                        quantity=made.steel)
+        yield book.line("insulation.mineral_wool", component=v.name, item="insulation", quantity=made.insulation)
         if book[fluid.price_key].value > 0:
             yield book.line(fluid.price_key, component=v.name, item="medium inside",
-                            quantity=length * np.pi / 4 * diameter**2 * float(np.squeeze(inlet.rho)))
+                            quantity=made.inside * float(np.squeeze(v.main.inlet.rho)))

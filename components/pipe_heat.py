@@ -14,8 +14,8 @@ from components.piping import Insulation, Steel, steel_mass
 from components.transfer import decay_mean
 
 __all__ = [
-    "conductance_per_metre", "cooling_time", "header_conductance", "header_decay", "outer_coefficient",
-    "outlet_enthalpy", "resistance_of_layers",
+    "conductance_per_metre", "cooling_time", "header_conductance", "header_decay", "header_lost", "outer_coefficient",
+    "outlet_enthalpy", "pipe_conductances", "resistance_of_layers",
 ]
 
 Array = NDArray[np.float64]
@@ -124,9 +124,49 @@ def conductance_per_metre(temperature: Floats, ambient: Floats, diameter: Floats
     >>> round(float(conductance_per_metre(666.15, 298.15, 0.273, Insulation(bridges=1.0))), 3)
     0.759
     """
-    hot, cold, r1 = np.asarray(temperature, float), np.asarray(ambient, float), np.asarray(diameter) / 2.0
-    r2 = r1 + insulation.thickness
-    return 2.0 * pi * r2 * insulation.bridges * _film_and_wool(hot, cold, insulation, wind)(r2 * np.log(r2 / r1))
+    return pipe_conductances(temperature, ambient, [diameter], insulation, wind, [False])[0]
+
+
+def pipe_conductances(temperature: Floats, ambient: Floats, diameters: Sequence[Floats], insulation: Insulation,
+                      wind: Floats, headers: Sequence[bool]) -> list[Array]:
+    """Mean heat loss per metre and kelvin of several pipes and headers in the same air with the same insulation.
+
+    Parameters
+    ----------
+    temperature, ambient : float or array, shape (points,)
+        Of the medium and the surroundings [K].
+    diameters : sequence of float or array, each of shape (points,)
+        Outer diameter of the steel of each, at the large end of a header [m].
+    insulation : Insulation
+        The same for all.
+    wind : float or array, shape (points,)
+        Wind speed [m/s].
+    headers : sequence of bool
+        Which are headers: five Gauss points along D sqrt(x/L).
+
+    Returns
+    -------
+    list of arrays, each of shape (points,)
+        Conductance per metre [W/mK].
+
+    Examples
+    --------
+    >>> pipe, header = pipe_conductances(666.15, 298.15, [0.273, 0.273], Insulation(), 0.0, [False, True])
+    >>> bool(0.6 < header / pipe < 0.9)
+    True
+    """
+    through = _film_and_wool(np.asarray(temperature, float), np.asarray(ambient, float), insulation, wind)
+
+    def each(diameter: Any) -> Array:
+        r1 = np.asarray(diameter) / 2.0
+        r2 = r1 + insulation.thickness
+        return np.asarray(2.0 * pi * insulation.bridges * r2 * through(r2 * np.log(r2 / r1)))
+
+    def mean(diameter: Any) -> Array:
+        nodes = zip(_NODES, _WEIGHTS, strict=True)
+        return np.asarray(sum(2.0 * weight * u * each(np.asarray(diameter) * u) for u, weight in nodes))
+
+    return [mean(d) if header else each(d) for d, header in zip(diameters, headers, strict=True)]
 
 
 def _film_and_wool(hot: Array, cold: Array, insulation: Insulation, wind: Floats) -> Callable[[Floats], Array]:
@@ -134,7 +174,7 @@ def _film_and_wool(hot: Array, cold: Array, insulation: Insulation, wind: Floats
 
     Both are polynomials of the surface temperature, whose coefficients are the same for all diameters.
     """
-    k0, k1, k2 = (insulation.mean_to(hot))
+    k0, k1, k2 = insulation.mean_to(hot)
     gain, start, drop = insulation.emissivity * STEFAN_BOLTZMANN, cold + 0.05 * (hot - cold), hot - cold
     square = cold * cold
     still = 2.8 + 3.0 * np.asarray(wind) + gain * (square * cold)
@@ -178,13 +218,7 @@ def header_conductance(temperature: Floats, ambient: Floats, diameter: Floats, l
     >>> bool(0.6 < header_conductance(666.15, 298.15, 0.273, 100.0, Insulation()) / whole < 0.9)
     True
     """
-    through = _film_and_wool(np.asarray(temperature, float), np.asarray(ambient, float), insulation, wind)
-    total: Any = 0.0
-    for u, weight in zip(_NODES, _WEIGHTS, strict=True):
-        r1 = np.asarray(diameter) * u / 2.0
-        r2 = r1 + insulation.thickness
-        total = total + weight * u * r2 * through(r2 * np.log(r2 / r1))
-    return 4.0 * pi * insulation.bridges * np.asarray(length) * total
+    return np.asarray(length) * pipe_conductances(temperature, ambient, [diameter], insulation, wind, [True])[0]
 
 
 def header_decay(ntu: Floats) -> Array:
@@ -208,11 +242,27 @@ def header_decay(ntu: Floats) -> Array:
     >>> header_decay(np.array([0.0, 0.01, 0.1])).round(5)
     array([1.     , 0.99007, 0.90707])
     """
-    return 1.0 - _header_lost(ntu)
+    return 1.0 - header_lost(ntu)
 
 
-def _header_lost(ntu: Floats) -> Array:
-    """1 - header_decay, without cancellation at small ntu."""
+def header_lost(ntu: Floats) -> Array:
+    """1 - `header_decay`, without cancellation at small transfer units.
+
+    Parameters
+    ----------
+    ntu : float or array, shape (points,)
+        Conductance of the header over m cp at the large end [-].
+
+    Returns
+    -------
+    array, shape (points,)
+        (T_in - T_out) / (T_in - Ta) [-].
+
+    Examples
+    --------
+    >>> header_lost(np.array([0.0, 1e-8])).round(12)
+    array([0.e+00, 1.e-08])
+    """
     a = 3.0 * np.asarray(ntu, float)
     small = a < 1e-2
     safe = np.where(small, 1.0, a)
@@ -251,7 +301,7 @@ def outlet_enthalpy(h_in: Floats, t_in: Floats, ambient: Floats, conductance: Fl
     """
     capacity = np.asarray(cp, float)
     ntu = np.asarray(conductance) / np.maximum(np.asarray(flow) * capacity, 1e-9)
-    lost = _header_lost(ntu) if header else -np.expm1(-ntu)
+    lost = header_lost(ntu) if header else -np.expm1(-ntu)
     return np.asarray(h_in) - capacity * (np.asarray(t_in) - np.asarray(ambient)) * lost
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopnet.params import Parameters, param
+from loopnet.units import show
 
 __all__ = ["Insulation", "Steel", "insulation_volume", "steel_mass", "wall_thickness"]
 
@@ -48,6 +49,17 @@ class Insulation(Parameters):
         a = np.asarray(temperature) - ZERO_CELSIUS
         b = a if other is None else np.asarray(other) - ZERO_CELSIUS
         return self.k0 + self.k1 * (a + b) / 2.0 + self.k2 * (a**2 + a * b + b**2) / 3.0
+
+    def findings(self, temperature: Floats, ambient: Floats, where: str) -> list[str]:
+        """Warnings at medium and ambient temperatures [K] beyond which the conductivity is an extrapolation."""
+        cold = np.asarray(ambient) + 0.05 * (np.asarray(temperature) - np.asarray(ambient))  # its surface, nearly
+        mean = 0.5 * (np.asarray(temperature) + cold)
+        worst = float(np.max(mean)) if np.max(mean) > self.validity[1] else float(np.min(mean))
+        if self.validity[0] <= worst <= self.validity[1]:
+            return []
+        low, high = (show(limit, "K", 4) for limit in self.validity)
+        return [f"{where}: insulation at a mean of {show(worst, 'K', 4)}, its conductivity holds from {low} to {high}: "
+                "extrapolated"]
 
     def mean_to(self, temperature: Array) -> tuple[Array, Array, float]:
         """Coefficients a, b, c of the mean conductivity a + b T + c T^2 [W/mK] between a temperature and T [K]."""
