@@ -12,6 +12,8 @@ from loopnet.money.cashflow import (
 )
 from loopnet.money.finance import ACCELERATED, Finance, depreciation_worth, straight_line, tax_factor
 from loopnet.money.levelise import levelise
+from loopnet.money.materialfile import bill_of_materials
+from loopnet.money.materials import BillOfMaterials, Part, volume_factor
 from loopnet.money.pricefile import price_book
 from loopnet.money.prices import Price
 from loopnet.money.result import LevelisedCost
@@ -19,11 +21,14 @@ from loopnet.money.result import LevelisedCost
 __all__ = [
     "ACCELERATED",
     "Bill",
+    "BillOfMaterials",
     "CostLine",
     "Finance",
     "LevelisedCost",
+    "Part",
     "Price",
     "PriceBook",
+    "bill_of_materials",
     "capital_recovery",
     "construction_factor",
     "depreciation_worth",
@@ -35,4 +40,5 @@ __all__ = [
     "replacement_years",
     "straight_line",
     "tax_factor",
+    "volume_factor",
 ]

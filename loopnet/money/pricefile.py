@@ -101,7 +101,7 @@ def _with_file(book: PriceBook, path: Path) -> PriceBook:
     book = _laid_over(book, data, name, f"user's file {path.name}", year)
     materials = head.get("materials", [])
     for item in [materials] if isinstance(materials, str) else materials:
-        from loopnet.money.materials import bill_of_materials  # it reads its prices as this module does
+        from loopnet.money.materialfile import bill_of_materials  # it reads its prices as this module does
 
         book = bill_of_materials(path.parent / item).into(book)
     return book

@@ -13,11 +13,11 @@ __all__ = ["STATUSES", "UNITS", "Price"]
 STATUSES = ("seen", "second-hand", "from memory", "common practice", "assumption", "user")
 
 UNITS: dict[str, tuple[str, float]] = {
-    "m": ("m", 1.0), "m2": ("m2", 1.0), "m3": ("m3", 1.0), "L": ("m3", 1e-3), "kg": ("kg", 1.0), "t": ("kg", 1e3),
+    "m": ("m", 1.0), "m2": ("m^2", 1.0), "m3": ("m^3", 1.0), "L": ("m^3", 1e-3), "kg": ("kg", 1.0), "t": ("kg", 1e3),
     "h": ("s", 3600.0),
     "W": ("W", 1.0), "kW": ("W", 1e3), "MW": ("W", 1e6),
     "J": ("J", 1.0), "kWh": ("J", 3.6e6), "MWh": ("J", 3.6e9),
-    "(m3/s)": ("m3/s", 1.0), "(L/s)": ("m3/s", 1e-3), "(kg/s)": ("kg/s", 1.0), "(t/h)": ("kg/s", 1 / 3.6),
+    "(m3/s)": ("m^3/s", 1.0), "(L/s)": ("m^3/s", 1e-3), "(kg/s)": ("kg/s", 1.0), "(t/h)": ("kg/s", 1 / 3.6),
     "piece": ("-", 1.0),
 }
 """What a price can be per: unit in the book -> (SI unit of the quantity, SI units in one of it)."""
