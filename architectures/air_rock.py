@@ -4,6 +4,7 @@ Small two-axis mirrors of Tamarisk Basin (invented) heat air in cavity receivers
 ducts to a bed of rock, and back through the boiler.
 """
 
+from components.catalogue import collector
 from components.field import CollectorField
 from components.mover import Mover
 from components.packed_bed import PackedBed
@@ -13,11 +14,7 @@ from components.receiver import CavityLoss
 from components.row import Row
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
-from components.tracking import TwoAxis
 from loopnet.plant import Design, Plant
-
-PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundation", "collector.assembly",
-          "receiver.air_cavity", "site.improvement")
 
 
 def build() -> Plant:
@@ -28,8 +25,8 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="100 bar")
 
     field = plant.add("field", CollectorField(
-        tracking=TwoAxis(), receiver=CavityLoss(concentration=400.0), optical=0.78, outlet="580 degC",
-        inlet_guess="180 degC", prices=PRICES,
+        collector=collector("light_dish"), receiver=CavityLoss(concentration=400.0), outlet="580 degC",
+        inlet_guess="180 degC", receiver_price="receiver.air_cavity",
         row=Row(aperture="400 m^2", length="60 m", diameter="360 mm", fittings=20.0,
                 insulation=Insulation(thickness="0.15 m"))))
     hot_duct = plant.add("hot_duct", HeaderPipe(serves="field", parallel=6,

@@ -4,20 +4,16 @@ Light troughs of Tamarisk Basin (invented) heat oil to 392 degC; the oil hands i
 and reheats steam day and night.
 """
 
+from components.catalogue import collector
 from components.exchanger import Exchanger
 from components.field import CollectorField
-from components.incidence import TROUGH_SPACE_FRAME
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.receiver import TubeLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from components.row import Row
-from components.tracking import OneAxis
 from loopnet.plant import Design, Plant
-
-PRICES = ("collector.trough_low_cost", "collector.drive", "collector.foundation", "collector.assembly",
-          "site.improvement")
 
 
 def build() -> Plant:
@@ -29,8 +25,8 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="60 bar")
 
     field = plant.add("field", CollectorField(
-        tracking=OneAxis(), modifier=TROUGH_SPACE_FRAME, receiver=TubeLoss(), outlet="392 degC",
-        inlet_guess="295 degC", prices=PRICES, receiver_price="receiver.evacuated_tube",
+        collector=collector("light_trough"), receiver=TubeLoss(), outlet="392 degC", inlet_guess="295 degC",
+        receiver_price="receiver.evacuated_tube",
         row=Row(aperture="2600 m^2", length="480 m", diameter="66 mm")))
     hot_header = plant.add("hot_header", HeaderPipe(serves="field"))
     cold_header = plant.add("cold_header", HeaderPipe(serves="field"))

@@ -3,17 +3,14 @@
 Light heliostats of Tamarisk Basin (invented) around one tower heat falling quartz sand to 600 degC.
 """
 
+from components.catalogue import collector
 from components.field import CollectorField
-from components.heliostats import HeliostatField
 from components.inventory import Silos
 from components.mover import Mover
 from components.receiver import PARTICLE_CURTAIN
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
-
-PRICES = ("collector.two_axis_low_cost", "collector.drive", "collector.foundation", "collector.assembly",
-          "site.improvement")
 
 
 def build() -> Plant:
@@ -24,8 +21,8 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="100 bar")
 
     field = plant.add("field", CollectorField(
-        tracking=HeliostatField(tower_height="110 m"), receiver=PARTICLE_CURTAIN, optical=0.78, outlet="600 degC",
-        inlet_guess="290 degC", prices=PRICES, receiver_price="receiver.particle", tower="115 m"))
+        collector=collector("light_heliostat"), receiver=PARTICLE_CURTAIN, outlet="600 degC", inlet_guess="290 degC",
+        receiver_price="receiver.particle", tower="115 m"))
     lift = plant.add("lift", Mover(height="125 m"))
     silos = plant.add("silos", Silos())
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="20 K", u=120.0, drop_hot="0 Pa",

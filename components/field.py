@@ -8,11 +8,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.heliostats import HeliostatField
-from components.incidence import IncidenceModifier
+from components.collector import Collector
 from components.receiver import Receiver, TubeLoss, reaches
 from components.row import Row
-from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
 from loopnet.params import param
 from loopnet.plant import Component, Equation, Term, Unknown
@@ -35,28 +33,34 @@ class CollectorField(Component):
         "filter glasses; local codes and licensed practice decide.",
     )
 
-    tracking: OneAxis | TwoAxis | HeliostatField = field(default_factory=OneAxis)
-    modifier: IncidenceModifier | None = None
+    collector: Collector = field(default_factory=Collector)
     receiver: Receiver = field(default_factory=TubeLoss)
     row: Row | None = None
     """The tube of a row; None for a receiver on a tower, where nothing flows between devices."""
     outlet: Any = param(unit="K", low=280.0, high=1600.0, source="user", doc="temperature at which the medium leaves")
     inlet_guess: Any = param(500.0, unit="K", low=250.0, high=1400.0, source="start value for the solver only",
                              doc="where the search for the inlet temperature begins")
-    optical: Any = param(0.75, unit="-", low=0.05, high=0.97, source="common practice, no source",
-                         doc="reflectance x intercept x glass x absorptance, clean, at zero incidence")
-    cleanliness: Any = param(0.96, unit="-", low=0.3, high=1.0, source="from memory (0.95 to 0.97)",
-                             doc="mean over the year")
-    drive_power: Any = param(0.35, unit="W/m^2", low=0.0, high=20.0, source="assumption",
-                             doc="tracking drives and controls per aperture while the field runs")
     turn_down: Any = param(0.08, unit="-", low=0.01, high=0.6, source="common practice, no source",
                            doc="least useful heat over that of the design point")
-    prices: tuple[str, ...] = ("collector.trough",)
-    """Price keys per m2 of aperture."""
     receiver_price: str = ""
-    """Price key of the receiver: per metre of tube where the rows are tubes, else per watt of heat at the design
-    point; empty where `prices` hold it."""
+    """Price key of the receiver: per metre of tube, per watt of heat at the design point, or per aperture; empty
+    where the collector's price holds it."""
+    prices: tuple[str, ...] = ("site.improvement",)
+    """Price keys per aperture of what is neither collector nor receiver."""
     tower: Any = param(0.0, unit="m", low=0.0, high=400.0, source="user", doc="height of a tower to be built")
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        wide, meant = (getattr(part, "aperture_width", None) for part in (self.collector.tracking, self.receiver))
+        if wide is not None and meant is not None and abs(wide - meant) > 0.02 * wide:
+            raise ParameterError("receiver and collector disagree on the width of the aperture",
+                                 where="CollectorField.receiver", got=f"{meant:g} m", allowed=f"{wide:g} m",
+                                 hint=f"{type(self.receiver).__name__}(aperture_width={wide:g}, ...)")
+        dense = getattr(self.receiver, "concentration", 0.0)
+        if dense > self.collector.limit:
+            raise ParameterError("the receiver is made for more concentration than the collector can give",
+                                 where="CollectorField.receiver", got=f"{dense:g}",
+                                 allowed=f"up to {self.collector.limit:.4g}", hint="a receiver for this collector")
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("aperture", "m^2", 2e5, low=0.0, hardware=True), Unknown("drives", "W", 7e4))
@@ -65,7 +69,7 @@ class CollectorField(Component):
         return (
             Equation("row", lambda v: v.main.heat - v["aperture"] * self._net(v)),
             Equation("outlet", lambda v: v.main.outlet.T - self.outlet),
-            Equation("drives", lambda v: v["drives"] - self.drive_power * v["aperture"]),
+            Equation("drives", lambda v: v["drives"] - self.collector.drives(v["aperture"])),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - self._drop(v)),
         )
 
@@ -73,19 +77,18 @@ class CollectorField(Component):
 
     def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
         """Per aperture [W/m2]: direct sun, what is lost to each factor, what is absorbed."""
-        beam = self.tracking.incidence(site["zenith"], site["azimuth"])
-        if self.modifier is not None:
-            beam = beam.modified(self.modifier)
-        left = np.where(np.cos(site["zenith"]) > 0, site["dni"], 0.0)
-        out = {"sun": left}
-        factors = {**beam.factors, "optics": self.optical, "soiling": self.cleanliness}
-        for label, factor in factors.items():
-            out[f"lost: {label}"] = left * (1 - factor)
-            left = left * factor
-        return {**out, "absorbed": left}
+        return self.collector.collect(site, self._absorptance).to_dict()
+
+    @property
+    def _absorptance(self) -> float | None:
+        return getattr(self.receiver, "absorptance", None)
+
+    def efficiency(self) -> float:
+        """Optical efficiency at normal incidence [-], clean and new."""
+        return self.collector.efficiency(self._absorptance)
 
     def _optical_losses(self) -> list[str]:
-        probe = {"zenith": np.zeros(1), "azimuth": np.zeros(1), "dni": np.ones(1)}
+        probe = dict.fromkeys(("zenith", "azimuth", "dni", "wind"), np.zeros(1))
         return [key for key in self.prepare(probe) if key.startswith("lost: ")]
 
     # -- receiver and row ------------------------------------------------------------------------------------------
@@ -161,16 +164,24 @@ class CollectorField(Component):
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         aperture = float(v["aperture"][0])
-        for key in (*self.prices, "washing"):
+        yield from self.collector.costs(book, v.name, aperture)
+        for key in self.prices:
             yield book.line(key, quantity=aperture, component=v.name, item=key.split(".")[-1].replace("_", " "))
         if self.tower:
             yield book.line("tower", quantity=self.tower, component=v.name, item="tower")
-        if self.row is None:
-            if self.receiver_price:
-                yield book.line(self.receiver_price, quantity=float(v.main.heat[0]), component=v.name, item="receiver")
-            return
         if self.receiver_price:
-            yield book.line(self.receiver_price, quantity=aperture / self.row.aperture * self.row.length,
-                            component=v.name, item="receiver tube")
-        middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-        yield from self.row.costs(book, v.name, v.main.medium, middle, aperture)
+            yield book.line(self.receiver_price, component=v.name, item="receiver",
+                            quantity=self._receivers(v, book[self.receiver_price].si_unit, aperture))
+        if self.row is not None:
+            middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
+            yield from self.row.costs(book, v.name, v.main.medium, middle, aperture)
+
+    def _receivers(self, v: Any, unit: str, aperture: float) -> float:
+        """How much receiver there is, in the unit of its price."""
+        if unit == "m" and self.row is not None:
+            return float(aperture / self.row.aperture * self.row.length)
+        if unit in ("W", "m2", "m^2"):
+            return float(v.main.heat[0]) if unit == "W" else aperture
+        raise ParameterError("nothing says how much of it there is", where="CollectorField.receiver_price",
+                             got=f"{self.receiver_price}, per {unit}", hint="receiver.tower",
+                             allowed="a price per W, per m2 of aperture or, where there are rows, per m")

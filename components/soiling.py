@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from loopnet.errors import ParameterError
 from loopnet.params import Parameters, param
 
 __all__ = ["DAYS_A_YEAR", "Ageing", "Soiling", "mean_left"]
@@ -84,10 +85,16 @@ class Ageing(Parameters):
 
     decay: Any = param(0.0, unit="1/year", low=0.0, high=0.5, source="glass: little, taken as none; assumption",
                        doc="reflectance lost per year")
-    life: Any = param(25.0, unit="year", low=0.05, high=100.0, source="that of the plant; assumption",
-                      doc="years until the reflector is bought again")
+    life: Any = param(None, unit="year", low=0.05, high=100.0, source="user", optional=True,
+                      doc="years until the reflector is bought again; none: as the price book says")
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.decay and self.life is None:
+            raise ParameterError("a mean needs to know how long the mirror decays", where="Ageing.life", got="none",
+                                 allowed="0.05 to 100 year", hint='life="10 year"')
 
     @property
     def mean(self) -> float:
         """Mean over the reflector's life of its reflectance, over that when new [-]."""
-        return float(mean_left(self.decay, self.life))
+        return 1.0 if self.life is None else float(mean_left(self.decay, self.life))

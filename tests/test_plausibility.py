@@ -117,8 +117,8 @@ def test_no_plant_passes_optics_times_black_body_times_carnot(plant, all_sized, 
     field = all_sized[plant].plant.components["field"]
     hot, coldest = field.outlet, basin.columns["ambient"].min()
     focus = getattr(field.receiver, "concentration", 1 / np.sin(4.65e-3))
-    bound = (field.optical * field.cleanliness * (1 - SIGMA * hot**4 / (focus * basin.columns["dni"].max()))
-             * (1 - coldest / hot))
+    optics = field.efficiency() * field.collector.soiling.mean
+    bound = optics * (1 - SIGMA * hot**4 / (focus * basin.columns["dni"].max())) * (1 - coldest / hot)
     assert years[plant].net / years[plant].sun < bound
     hours = years[plant].hourly
     made = hours["gross"].sum() / (hours["from_store"].sum() * (1 - coldest / hot))

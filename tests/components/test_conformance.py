@@ -37,7 +37,7 @@ from loopnet.solve.view import Frame
 from loopnet.units import to_si
 
 SAMPLES: dict[type[Component], dict[str, Any]] = {
-    CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480), "modifier": None},
+    CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480)},
     Exchanger: {"cold_outlet": "385 degC"},
     HeaderPipe: {"serves": "field"},
     HeatUser: {"back": "300 degC"},

@@ -175,7 +175,7 @@ def test_copies_leave_the_original_alone():
     plant = closed()
     before = state(plant)
     salty = plant.with_medium("oil", "nitrate salt", pressure="3 bar")
-    wider = plant.with_component("field", outlet="380 degC", cleanliness=0.9)
+    wider = plant.with_component("field", outlet="380 degC", turn_down=0.1)
     sunnier = plant.with_design(dni=1000.0, ambient="30 degC")
     twin = plant.copy()
     twin.add("spare", Mover())
