@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import pi
 from typing import Any, ClassVar
 
 import numpy as np
 
+from components.economic_pipe import PipeDuty, PipeMoney, optimal_pipe
 from components.field_piping import FieldPiping
 from components.friction import diameter_for_velocity
 from components.legs import Leg, Stuff, conductances, drop, lost_share, stuff
@@ -56,7 +58,7 @@ class HeaderPipe(Component):
         return (
             Equation("energy", lambda v: v.main.outlet.h - self._outlet(v)),
             Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
-                v.main.m / self.parallel, v.main.inlet.rho, self._velocity(v)), when="sizing"),
+                v.main.m / self._count, v.main.inlet.rho, self._velocity(v)), when="sizing"),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: drop(
                 self.legs(v), v.main.m, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), self._whole(v)))),
         )
@@ -115,6 +117,21 @@ class HeaderPipe(Component):
 
     def terms(self, v: Any) -> Iterable[Term]:
         return (Term("pipe heat", "loss", -v.main.heat),)
+
+    def optimised(self, v: Any, money: PipeMoney) -> HeaderPipe:
+        """The same header with the insulation and the velocity at which its sized self costs least in a year.
+
+        `v` views the sized design point; put the header back into the drawing and size again.
+        """
+        inlet, fluid = v.main.inlet, v.main.medium
+        flow, density, temperature = float(v.main.m[0]), float(np.squeeze(inlet.rho)), float(inlet.T[0])
+        legs = [Leg(leg.name, *(None if x is None else float(np.squeeze(x)) for x in (leg.count, leg.length, leg.taps)))
+                for leg in self.legs(v)]
+        duty = PipeDuty(flow=flow, density=density, viscosity=float(fluid.mu(temperature)), temperature=temperature,
+                        gauge=max(float(inlet.p[0]) - 1e5, 0.0))
+        whole, thickness = optimal_pipe(duty, money, insulation=self.insulation, steel=self.steel, legs=legs)
+        return replace(self, insulation=replace(self.insulation, thickness=thickness),
+                       velocity=flow / (density * pi / 4.0 * whole**2))
 
     def _stuff(self, v: Any) -> Stuff:
         """Steel, insulation and contents at the design point."""
