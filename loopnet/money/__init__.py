@@ -11,6 +11,7 @@ from loopnet.money.cashflow import (
     replacement_years,
 )
 from loopnet.money.finance import ACCELERATED, Finance, depreciation_worth, straight_line, tax_factor
+from loopnet.money.flow import CashFlow, cash_flow, internal_rate, net_present_value, payback_time
 from loopnet.money.levelise import levelise
 from loopnet.money.materialfile import bill_of_materials
 from loopnet.money.materials import BillOfMaterials, Part, volume_factor
@@ -22,6 +23,7 @@ __all__ = [
     "ACCELERATED",
     "Bill",
     "BillOfMaterials",
+    "CashFlow",
     "CostLine",
     "Finance",
     "LevelisedCost",
@@ -30,10 +32,14 @@ __all__ = [
     "PriceBook",
     "bill_of_materials",
     "capital_recovery",
+    "cash_flow",
     "construction_factor",
     "depreciation_worth",
     "discounted_sum",
+    "internal_rate",
     "levelise",
+    "net_present_value",
+    "payback_time",
     "price_book",
     "real_rate",
     "replacement_worth",
