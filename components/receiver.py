@@ -75,22 +75,21 @@ class Receiver(Parameters):
         """Collector aperture per area of heated wall [-]; 0 where there is no wall between light and medium."""
         return 0.0
 
-    def findings(self, temperature: Floats, absorbed: Floats, medium: Any, film: Floats | None = None) -> list[str]:
+    def findings(self, temperature: Floats, absorbed: Floats, medium: Any) -> list[str]:
         """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits.
 
-        `film` [W/m2K], if known from the flow, goes before the parameter. Highest flux is taken to meet the hottest
-        medium, which is on the safe side.
+        Highest flux is taken to meet the hottest medium, which is on the safe side. Who knows the heat transfer from
+        the flow asks `dataclasses.replace(receiver, film=...)`.
         """
         hot = np.asarray(temperature, float)
-        film = self.film if film is None else film
         flux = np.asarray(absorbed, float) * self.wall_concentration * self.peak
         found = []
         most = float(np.max(flux))
         if self.flux_limit is not None and most > self.flux_limit:
             found.append(f"flux at the wall reaches {most / 1e3:.0f} kW/m2, above {self.flux_limit / 1e3:.0f} kW/m2: "
                          "spread the light, or more wall per aperture")
-        if film is not None and self.wall_concentration:
-            inside = hot + flux / np.asarray(film)
+        if self.film is not None and self.wall_concentration:
+            inside = hot + flux / self.film
             limit = medium.limits.film
             if limit is not None and np.max(inside) > limit:
                 found.append(f"film temperature of {medium.name} reaches {show(float(np.max(inside)), 'K')}, above "
