@@ -119,6 +119,37 @@ def check(plant: PlantName, debug: Debug = False) -> None:
     print_check(size(find_plant(plant)))
 
 
+@app.command(short_help="Fit a collector to measurements of your own.")
+def fit(measurements: Annotated[str, typer.Argument(metavar="FILE.csv", help=(
+            "Your measurements: a line of headings with units, such as 'time [min], dni [W/m2], ambient [degC], "
+            "inlet [degC], outlet [degC], flow [L/min]' or '..., boiled [kg/h]', then one line a reading."))],
+        aperture: Annotated[str | None, typer.Option(help="Opening of the mirrors, such as '12 m2'.")] = None,
+        medium: Annotated[str | None, typer.Option(help="What flows; water if left out.")] = None,
+        heat_capacity: Annotated[str | None, typer.Option(help=(
+            "Of an oil: '2.1 kJ/kg/K', or '1.9 kJ/kg/K at 20 degC, 2.6 kJ/kg/K at 250 degC'."))] = None,
+        density: Annotated[str | None, typer.Option(help="Of an oil: '860 kg/m3', or as above.")] = None,
+        altitude: Annotated[str | None, typer.Option(help="Height above the sea, such as '1200 m'.")] = None,
+        terms: Annotated[str | None, typer.Option(help="Terms to fit, none of which is dropped: eta0,a1,a2.")] = None,
+        dynamic: Annotated[bool, typer.Option("--dynamic", help="Keep readings that are not steady.")] = False,
+        json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
+    """Find optical efficiency and heat losses of a collector from its builder's own measurements, with their certainty.
+
+    What the options give may also stand above the headings, in lines such as '# aperture: 12 m2'.
+    """
+    from importlib import import_module
+
+    _reach(json_file, plots)
+    found = import_module("components.bench_fit").fit_collector(
+        measurements, aperture=aperture, medium=medium, heat_capacity=heat_capacity, density=density, dynamic=dynamic,
+        altitude=altitude, terms=terms and [term.strip() for term in terms.split(",")])
+    if json_file != "-":
+        typer.echo(found.report())
+    _write_json(json_file, found.to_dict())
+    if plots:
+        stem = re.sub(r"[^\w.-]+", "_", Path(measurements).stem)
+        _save([(f"{stem}_fit.png", found.picture)], plots, json_file)
+
+
 def _assess(names: Sequence[str], weather: str | None,
             prices: str | None) -> tuple[Weather, Ranking, list[Assessment]]:
     """The weather, the plants ranked, and the same in the order in which they were named."""
@@ -211,7 +242,7 @@ def _write_json(target: str | None, data: Any) -> None:
 
 
 def _draw(folder: str, assessments: list[Assessment], json_file: str | None) -> None:
-    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow, save
+    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow
     from loopnet.draw.plant_flow import circuit_graph, year_flow
 
     made: list[tuple[str, Callable[[], Any]]] = []
@@ -222,6 +253,12 @@ def _draw(folder: str, assessments: list[Assessment], json_file: str | None) -> 
     if len(assessments) > 1:
         bars = {a.name: dict(a.cost.by_component) for a in assessments}
         made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))
+    _save(made, folder, json_file)
+
+
+def _save(made: Sequence[tuple[str, Callable[[], Any]]], folder: str, json_file: str | None) -> None:
+    from loopnet.draw import save
+
     for name, draw in made:
         axes, path = draw(), Path(folder) / name
         with _written("--plots", path):
