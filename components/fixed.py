@@ -82,17 +82,17 @@ def declination(zenith: Floats, azimuth: Floats, latitude: float) -> Array:
 
 
 def seasonal_declination(delta: Floats, adjustments: int) -> Array:
-    """Declination for which a collector stands that is set a number of times a year, at equal steps of the sun's way.
+    """Declination for which a collector stands that is set by hand a number of times a year.
 
-    The circle of the year is cut into equal parts, one around the summer solstice; in each, the setting is the middle
-    of the declinations that occur. One setting is that of the equinox.
+    With n adjustments there are n/2 + 1 settings, for the sun passes each limit between them on its way up and down.
+    Each setting is the middle of an equal band of declinations, which keeps the largest error at noon least.
 
     Parameters
     ----------
     delta : float or array, shape (points,)
         Declination of the sun [rad].
     adjustments : int
-        Settings a year.
+        How often a year; even, 0 for a collector that stays as for the equinox.
 
     Returns
     -------
@@ -102,14 +102,12 @@ def seasonal_declination(delta: Floats, adjustments: int) -> Array:
     Examples
     --------
     >>> np.degrees(seasonal_declination(np.radians([23.0, 5.0, -20.0]), 4)).round(2)
-    array([ 19.9,   0. , -19.9])
+    array([ 15.63,   0.  , -15.63])
     """
-    longitude = np.arccos(np.clip(np.sin(delta) / np.sin(OBLIQUITY), -1.0, 1.0))  # from the summer solstice
-    step = 2 * pi / adjustments
-    middle = np.floor(longitude / step + 0.5) * step
-    high, low = np.maximum(middle - step / 2, 0.0), np.minimum(middle + step / 2, pi)
-    ends = [np.arcsin(np.sin(OBLIQUITY) * np.cos(end)) for end in (high, low)]
-    return np.asarray(0.5 * (ends[0] + ends[1]))
+    settings = adjustments // 2 + 1
+    band = 2 * OBLIQUITY / settings
+    which = np.clip(np.floor((np.asarray(delta, float) + OBLIQUITY) / band), 0, settings - 1)
+    return np.asarray((which + 0.5) * band - OBLIQUITY)
 
 
 def _beam(zenith: Floats, azimuth: Floats, tilt: Floats, facing: float, cover: float, acceptance: float,
@@ -175,20 +173,20 @@ class Fixed(Parameters):
 class SeasonalTilt(Parameters):
     """Planes or low concentrators that face the noon sun, set by hand a few times a year.
 
-    The slope is the latitude less the declination in the middle of each stretch of the year; declination follows
-    from where the sun stands.
+    The slope is the latitude less the declination in the middle of each stretch of the year, see
+    `seasonal_declination`; the sun's declination follows from where it stands.
 
     >>> rows = SeasonalTilt(latitude="32 deg", adjustments=4, acceptance="20 deg")
     >>> beam = rows.incidence(*np.radians([8.55, 180.0]))       # noon at midsummer
     >>> {name: round(float(value), 3) for name, value in beam.factors.items()}
-    {'cosine': 0.998, 'shading': 1.0, 'acceptance': 1.0}
+    {'cosine': 0.991, 'shading': 1.0, 'acceptance': 1.0}
     """
 
     axes: ClassVar[int] = 0
     biaxial: ClassVar[bool] = True
     latitude: Any = param(unit="rad", low=-pi / 2, high=pi / 2, source="user", doc="of the place, north positive")
     adjustments: int = 4
-    """Settings a year."""
+    """How often a year the slope is set: an even number, 0 for never."""
     acceptance: Any = param(pi / 2, unit="rad", low=SUN_HALF_ANGLE, high=pi / 2, source="flat collectors take all",
                             doc="half-angle within which light reaches the absorber")
     ground_cover: Any = param(0.5, unit="-", low=0.0, high=1.0, source="common practice, no source",
@@ -197,7 +195,11 @@ class SeasonalTilt(Parameters):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        check_range(self.adjustments, where="SeasonalTilt.adjustments", unit="-", low=1, high=366)
+        check_range(self.adjustments, where="SeasonalTilt.adjustments", unit="-", low=0, high=366)
+        if self.adjustments % 2:
+            raise ParameterError("the sun passes each setting on its way up and down",
+                                 where="SeasonalTilt.adjustments", got=f"{self.adjustments}",
+                                 allowed="an even number", hint=f"{self.adjustments + 1}")
         _check_focus("SeasonalTilt", self.focus)
 
     def incidence(self, zenith: Floats, azimuth: Floats) -> Incidence:

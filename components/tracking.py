@@ -219,8 +219,8 @@ def ground_limit(zenith: Floats, ground_cover: Floats, sharpness: float = 3.0) -
     array([0.995, 0.961, 0.344])
     """
     beam = np.maximum(np.cos(zenith), 0.0)
-    cover = np.asarray(ground_cover, float)
-    larger = np.maximum(np.maximum(beam, cover), 1e-300)  # the root is then at least 1: no underflow, never above 1
+    cover = np.maximum(np.asarray(ground_cover, float), 1e-12)
+    larger = np.maximum(beam, cover)  # the root is then at least 1: no underflow, never above 1
     return beam / larger / ((beam / larger) ** sharpness + (cover / larger) ** sharpness) ** (1.0 / sharpness)
 
 
