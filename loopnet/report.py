@@ -139,6 +139,7 @@ def print_ranking(ranking: Ranking, weather: Weather) -> None:
            ("plant", "points", "year", "smallest temperature difference"),
            [(a.name, f"{a.year.steady_imbalance:.0e}", f"{a.year.imbalance:.0e}", _pinch(a)) for a in found], left=1,
            wrap=("smallest temperature difference",))
+    _prices(console, found, only="user")
     _grid(console, "Warnings", [(name, warning) for a in found for name, warning in _under(a.name, a.warnings)])
     _grid(console, "Cautions in short; local codes and licensed practice decide; `loopnet show PLANT` tells all",
           [(subject, _headline(sentences[0])) for subject, sentences in hazards(a.plant for a in found).items()])
@@ -164,10 +165,8 @@ def _winner(console: Console, found: Sequence[Assessment]) -> None:
         (year.net if best.net_power is not None else 0.0, "leave the gate as electricity"),
         (year.heat, "reach the user as heat")) if kwh]
     text += f"Of 100 kWh of direct sun on its {best.aperture / 1e4:.0f} ha of mirrors, {' and '.join(gains)}. "
-    text += (f"Its weak point, {cost.weak_point}, makes up {_cents(cost.by_component[cost.weak_point])} of the "
-             f"{_cents(cost.usd_per_kwh)} cents.")
     console.print()
-    console.print(text)
+    console.print(text + cost.weakness())
     _formula(console, best)
 
 
@@ -198,10 +197,15 @@ def print_plant(a: Assessment) -> None:
     console.print(f"capacity factor {_share(a.capacity_factor)}; gross {year.gross / 1e6:,.1f} GWh, less own use "
                   f"{year.parasitic / 1e6:,.1f} GWh; the year closes to {year.imbalance:.0e} of the sun")
     _bill(console, a)
+    _prices(console, [a])
     frame = a.cost.to_frame()
     _table(console, f"What a kWh of {a.cost.product} costs, US cents", ("component", *map(str, frame.columns)),
            [(str(name), *(f"{value:.3f}" for value in row)) for name, row in zip(
                frame.index, frame.to_numpy(), strict=True)])
+    gap = abs(a.cost.by_formula / a.cost.usd_per_kwh - 1.0)
+    console.print(f"the terms add up to the formula below within {gap:.0e}; what is printed is rounded", style="dim")
+    console.print()
+    console.print(a.cost.weakness())
     _formula(console, a)
     for note in a.cost.notes:
         console.print(f"({note})", style="dim")
@@ -226,8 +230,14 @@ def _bill(console: Console, a: Assessment) -> None:
         by[line.price.status] = by.get(line.price.status, 0.0) + line.usd
     whole = fsum(by.values()) or 1.0
     shares = ", ".join(f"{status} {_share(usd / whole, 0)}" for status, usd in sorted(by.items(), key=lambda s: -s[1]))
-    console.print(f"How sure the prices are, by direct cost: {shares}. Every price with its source, in Python: "
-                  "loopnet.money.price_book().to_frame()")
+    console.print(f"How sure the prices are, by direct cost: {shares}")
+
+
+def _prices(console: Console, plants: Sequence[Assessment], only: str = "") -> None:
+    """Prices used, each once, with range, year, status and source; only those of one status if it is named."""
+    used = {line.price.key: line.price for a in plants for line in (*a.bill, *a.cost.operation_lines)}
+    rows = [(key, price.sentence()) for key, price in sorted(used.items()) if only in ("", price.status)]
+    _grid(console, "Your own prices" if only else "Prices used, and where they come from", rows)
 
 
 # -- diff and check ----------------------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from loopnet.money.cashflow import (
     replacement_worth,
     replacement_years,
 )
+from loopnet.money.equipment import bare_module, exchanger_cost, guthrie_factor, tank_cost
 from loopnet.money.finance import ACCELERATED, Finance, depreciation_worth, straight_line, tax_factor
 from loopnet.money.flow import CashFlow, cash_flow, internal_rate, net_present_value, payback_time
 from loopnet.money.levelise import levelise
@@ -30,12 +31,15 @@ __all__ = [
     "Part",
     "Price",
     "PriceBook",
+    "bare_module",
     "bill_of_materials",
     "capital_recovery",
     "cash_flow",
     "construction_factor",
     "depreciation_worth",
     "discounted_sum",
+    "exchanger_cost",
+    "guthrie_factor",
     "internal_rate",
     "levelise",
     "net_present_value",
@@ -45,6 +49,7 @@ __all__ = [
     "replacement_worth",
     "replacement_years",
     "straight_line",
+    "tank_cost",
     "tax_factor",
     "volume_factor",
 ]

@@ -128,7 +128,7 @@ def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float |
         slopes={key: fsum(each) for key, each in slopes.items()},
         given=running.own_fixed / energy + running.own_variable * power / delivered, operation_lines=running.lines,
         line_terms=tuple(fsum(charges.shares(line)) * line.usd for line in bill.lines),
-        notes=(*_notes(bill, finance, power, warmth), running.note, *(book.notes if book else ())),
+        notes=(*_notes(bill, finance, power, warmth), running.note, *_named(book)),
         warnings=bill.warnings)
 
 
@@ -172,6 +172,11 @@ class _Running:
     own_variable: float
     share: float
     note: str
+
+
+def _named(book: PriceBook | None) -> tuple[str, ...]:
+    """Which prices were used, and what their reader should know."""
+    return () if book is None else (*((f"prices: {book.title}",) if book.title else ()), *book.notes)
 
 
 def _notes(bill: Bill, finance: Finance, power: float, warmth: float) -> list[str]:

@@ -143,6 +143,12 @@ class LevelisedCost:
         inside = "its" if line.component == self.weak_point else "the bill's"
         return f"{text.replace('%', ' %')}; {inside} dearest line is {line.item} ({_cents(usd)})."
 
+    @property
+    def by_formula(self) -> float:
+        """The cost by its formula, apart from the terms that `usd_per_kwh` is the sum of [USD/kWh]."""
+        yearly = self.capital_usd * self.fixed_charge + self.fixed_om + self.replacements - self.salvage
+        return yearly / self.energy + self.variable_om
+
     def formula(self) -> str:
         """The cost as one line of symbols and one of numbers; terms that are zero for want of tax or rest value are
         left out."""

@@ -2,6 +2,7 @@
 
 import pickle
 from dataclasses import replace
+from itertools import pairwise
 from math import exp, log
 
 import pytest
@@ -284,3 +285,72 @@ def test_prices_in_code_are_checked_like_those_in_a_file():
     with pytest.raises(ParameterError, match="exchange"):
         PriceBook(prices={"kit": price(unit="XYZ/m3", currency="XYZ")}, money_year=2023)
     assert replace(price(), value=60.0, low=60.0, high=60.0).value == 60.0
+
+
+def test_prices_by_keyword_lie_over_those_of_the_file(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text('collector.trough = "120 USD/m2"\npump = "900 USD/(L/s)"\n')
+    book = price_book(path, prices={"collector.trough": "90 USD/m2", "fan": {"life": 12}})
+    assert book.usd("collector.trough") == 90.0
+    assert (book["fan"].life, book["fan"].value) == (12, BOOK["fan"].value)
+    assert "in Python" in book["collector.trough"].source
+    assert "mine.toml" in book["pump"].source
+    with pytest.raises(ParameterError, match=r"collector\.trough"):
+        price_book(prices={"colector.trough": "90 USD/m2"})
+    with pytest.raises(DataError, match="unit"):
+        price_book(prices={"pump": 90.0})
+
+
+def test_the_book_says_its_version_and_files_may_say_theirs(tmp_path):
+    assert BOOK.version >= 2
+    assert str(BOOK.version) in BOOK.title
+    path = tmp_path / "mine.toml"
+    path.write_text(f'pump = "900 USD/(L/s)"\n[book]\nversion = {BOOK.version}\n')
+    assert price_book(path).notes == ()
+    path.write_text('pump = "900 USD/(L/s)"\n[book]\nversion = 1\n')
+    assert any("version 1" in note for note in price_book(path).notes)
+    path.write_text("[book]\nversions = 1\n")
+    with pytest.raises(ParameterError, match="version"):
+        price_book(path)
+
+
+@pytest.mark.book
+def test_goal_for_reflectors_in_todays_money():
+    # Kennedy and Terwilliger, J. Sol. Energy Eng. 127 (2005) 262, abstract (seen): 10.8 USD/m2 of 1992 are 13.8 of
+    # 2002; consumer price index of the Bureau of Labor Statistics (from memory) gives 23 in 2023
+    assert BOOK.escalate(10.8, "CPI", 1992, 2002) == pytest.approx(13.8, abs=0.06)
+    assert BOOK.escalate(13.8, "CPI", 2002, 2023) == pytest.approx(23.4, abs=0.06)
+
+
+def test_the_cost_index_has_every_year():
+    for name in ("CEPCI", "CPI"):
+        years = sorted(BOOK.indices[name])
+        assert years == list(range(1982, years[-1] + 1))
+        steps = [BOOK.index_value(name, b) / BOOK.index_value(name, a) for a, b in pairwise(years)]
+        assert all(0.9 < step < 1.2 for step in steps)
+
+
+def test_drawn_values_keep_source_and_range():
+    drawn = BOOK.with_values({"pump": BOOK["pump"].high, "fan": BOOK["fan"].low})
+    assert drawn["pump"].value == BOOK["pump"].high
+    assert (drawn["pump"].status, drawn["pump"].source) == (BOOK["pump"].status, BOOK["pump"].source)
+    assert drawn.with_values({"pump": 9e4})["pump"].high == 9e4
+    with pytest.raises(ParameterError, match="pump"):
+        BOOK.with_values({"pmup": 1.0})
+
+
+@pytest.mark.parametrize(("unit", "text", "si"), [
+    ("USD/m2", "20 m2", 20.0), ("USD/m3", "20 m^3", 20.0), ("USD/(L/s)", "20 m^3/s", 20.0), ("USD/h", "2 hour", 7200.0),
+    ("USD/L", "1 m^3", 1.0), ("USD/piece", 3, 3.0)])
+def test_quantities_may_be_written_in_every_unit_of_the_book(unit, text, si):
+    book = PriceBook(prices={"kit": price(unit=unit)}, money_year=2010)
+    assert book.line("kit", quantity=text, component="x").quantity == pytest.approx(si)
+
+
+def test_a_price_says_itself_in_a_sentence():
+    said = BOOK["pump"].sentence()
+    for word in ("926 USD/(L/s)", "460 to 1850", "2010", "CEPCI", "from memory", "Towler", "20 years"):
+        assert word in said
+    assert BOOK["fan"].sentence().count("assumption") == 1
+    assert "30 % of it" in price(life=4, renewed=0.3).sentence()
+    assert Price(**BOOK["pump"].to_dict()) == BOOK["pump"]
