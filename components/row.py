@@ -81,6 +81,13 @@ class Row(Parameters):
         """Heat loss per aperture [W/m2] of the pipe between devices, at its temperature [K]."""
         return self.conductance(temperature, ambient, wind) * (temperature - ambient)
 
+    def hold(self, temperature: Any, ambient: Any, wind: Any, aperture: Any) -> Any:
+        """Heat that keeps the pipes of a field of some aperture [m2] at a temperature [K] at night [W].
+
+        What the receivers lose then is theirs to say; off sun it is their own loss at that temperature.
+        """
+        return self.loss(temperature, ambient, wind) * aperture
+
     def heat_capacity(self, fluid: Any, temperature: float, pressure: float | None = None) -> float:
         """Of the filled tube, per aperture [J/K per m2]; a medium that boils is taken at its pressure [Pa]."""
         density, cp = _held(fluid, temperature, pressure)
