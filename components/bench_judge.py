@@ -19,6 +19,10 @@ __all__ = ["echo", "judged", "levels", "told_apart"]
 Array = NDArray[np.float64]
 TOGETHER, NEARLY = 0.9995, 0.98
 """Correlation [-] from which two coefficients are one, and from which that is said."""
+LEAST_SPAN = 10.0
+"""Temperatures [K] within which no curve of the loss can be seen; common practice, no source."""
+MUCH = 0.05
+"""Scatter over useful heat [-] from which that is said; common practice, no source."""
 
 
 def levels(values: Array) -> int:
@@ -83,12 +87,15 @@ def told_apart(data: BenchData, points: Points, X: Array, terms: Sequence[str], 
     Raises
     ------
     DataError
-        If a combination of coefficients changes nothing that was measured.
+        If a combination of coefficients changes nothing that was measured, or two terms that are one slope within a
+        few kelvins are asked for.
     """
     if len(terms) < 2:
         return
     size = np.linalg.norm(X, axis=0)
-    pair = [name for name, s in zip(terms, size, strict=True) if s == 0]
+    curved = [name for name in ("a1", "a2", "a8", "radiation") if name in terms]
+    flat = curved if len(curved) > 1 and np.ptp(over) < LEAST_SPAN else []
+    pair = [name for name, s in zip(terms, size, strict=True) if s == 0] or flat
     if not pair:
         values, vectors = np.linalg.eigh((X / size).T @ (X / size))
         if values[0] > 1e-12:
@@ -148,11 +155,12 @@ def judged(data: BenchData, used: pd.DataFrame, heat: Heat, coefficients: Sequen
                         "K above the air): what is called eta0 is the efficiency there, losses included")
     elif low > max(30.0, 0.25 * high):
         warnings.append(f"the coldest point is {low:.0f} K above the air: eta0 is drawn out to 0 K from there")
-    if losses and high - low < 10.0:
+    if losses and high - low < LEAST_SPAN:
         warnings.append(f"all points lie within {high - low:.1f} K: losses were told from the optics by the changing "
                         "sun alone, and hold only there")
     elif losses and (count := levels(over)) < 4:
-        warnings.append(f"measured at {count} temperature{'s' * (count > 1)} only; ISO 9806 asks for at least four (from memory)")
+        warnings.append(f"measured at {count} temperature{'s' * (count > 1)} only; ISO 9806 asks for at least four "
+                        "(from memory)")
     size = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
     related = covariance / np.outer(size, size)
     for i, one in enumerate(coefficients):
@@ -167,6 +175,10 @@ def judged(data: BenchData, used: pd.DataFrame, heat: Heat, coefficients: Sequen
         warnings.append(f"eta0 is {at['eta0'].value:.2f}; mirrors, glass and receiver of the trade reach 0.6 to 0.8 "
                         "(common practice, no source): check aperture, flow and the sun's instrument")
     residual = used["residual"].to_numpy()
+    usual = float(np.median(np.abs(used["measured"])))
+    if float(np.std(residual)) > MUCH * usual:
+        warnings.append(f"the points scatter by {100 * np.std(residual) / usual:.0f} % of the heat, more than careful "
+                        "measurement does: look for a sensor that came loose, or a term that is missing")
     r1 = echo(residual)
     if len(residual) >= 12 and r1 > max(0.35, 2 / np.sqrt(len(residual))):
         warnings.append(f"neighbouring points share their errors (correlation {r1:.2f}): what scatter tells is about "

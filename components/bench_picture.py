@@ -113,12 +113,12 @@ def _curve(fit: CollectorFit, ax: Axes, x: str) -> float:
     sunny = used[used["beam"] > 100.0] if (used["beam"] > 100.0).any() else used
     facing = float((sunny["dni"] * np.cos(np.radians(sunny["angle"]))).median())
     scale = 1.0 if x == "dni" else 100.0 / max(facing, 1e-9)
-    held = f"{sunny['dni'].median():.0f} W/m2 of sun" if x == "over" else f"{sunny['over'].median():.0f} K above the air"
+    held = {"over": f"{sunny['dni'].median():.0f} W/m2 of sun", "dni": f"{sunny['over'].median():.0f} K above the air"}
     half = float(norm.ppf(0.5 + fit.confidence / 2)) * error
     ax.fill_between(at, (useful - half) * scale, (useful + half) * scale, color=BAND, linewidth=0, zorder=1,
                     label=f"{100 * fit.confidence:g} % sure that the fit lies here")
     inside = at >= low - 1e-9
-    ax.plot(at[inside], useful[inside] * scale, color=LINE, linewidth=1.8, zorder=3, label=f"fit at {held}")
+    ax.plot(at[inside], useful[inside] * scale, color=LINE, linewidth=1.8, zorder=3, label=f"fit at {held[x]}")
     if not inside.all():
         ax.plot(at[~inside], useful[~inside] * scale, color=LINE, linewidth=1.5, zorder=3, linestyle=(0, (4, 3)),
                 label="drawn out beyond the points")

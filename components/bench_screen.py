@@ -166,13 +166,9 @@ def averaged(data: BenchData, use: NDArray[np.bool_], window: float, average: bo
         blocks += [run[which == k] for k in range(count) if np.any(which == k)]
     slopes = np.zeros(len(blocks))
     if tm is not None and len(data) > 1:
-        each = np.gradient(tm, data.time)
-        slopes = np.array([_slope(data.time[b], tm[b]) if b.size > 2 else each[b].mean() for b in blocks])
+        each = np.gradient(tm, data.time)  # its mean is what the stretch gained, whatever the course
+        slopes = np.array([each[b].mean() for b in blocks])
     return Points(time=np.array([data.time[b].mean() for b in blocks]), rate=slopes,
                   columns={key: np.array([values[b].mean() for b in blocks]) for key, values in data.columns.items()},
                   rows=tuple(data.rows[b] for b in blocks))
 
-
-def _slope(t: Array, y: Array) -> float:
-    apart = t - t.mean()
-    return float(apart @ y / (apart @ apart))
