@@ -50,6 +50,8 @@ class Receiver(Parameters):
     wall: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1e-2, source="user",
                       doc="resistance of the wall, its thickness over its conductivity")
     peak: Any = param(1.0, unit="-", low=1.0, high=20.0, source="user", doc="highest flux over the mean one")
+    peak_at_outlet: Any = param(None, unit="-", low=0.0, high=20.0, source="user", optional=True,
+                                doc="flux where the medium is hottest over the mean one; none: as peak")
     flux_limit: Any = param(None, unit="W/m**2", low=1e3, high=1e8, source="user", optional=True,
                             doc="highest flux the wall stands")
     surface_limit: Any = param(None, unit="K", low=300.0, high=2500.0, source="user", optional=True,
@@ -78,13 +80,14 @@ class Receiver(Parameters):
     def findings(self, temperature: Floats, absorbed: Floats, medium: Any) -> list[str]:
         """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits.
 
-        Highest flux is taken to meet the hottest medium, which is on the safe side. Who knows the heat transfer from
-        the flow asks `dataclasses.replace(receiver, film=...)`.
+        Unless `peak_at_outlet` says otherwise, the highest flux is taken to meet the hottest medium, on the safe side.
+        Who knows the heat transfer from the flow asks `dataclasses.replace(receiver, film=...)`.
         """
         hot = np.asarray(temperature, float)
-        flux = np.asarray(absorbed, float) * self.wall_concentration * self.peak
+        mean = np.asarray(absorbed, float) * self.wall_concentration
+        flux = mean * (self.peak if self.peak_at_outlet is None else self.peak_at_outlet)
         found = []
-        most = float(np.max(flux))
+        most = float(np.max(mean)) * self.peak
         if self.flux_limit is not None and most > self.flux_limit:
             found.append(f"flux at the wall reaches {most / 1e3:.0f} kW/m2, above {self.flux_limit / 1e3:.0f} kW/m2: "
                          "spread the light, or more wall per aperture")
