@@ -73,7 +73,8 @@ def report(fit: CollectorFit) -> str:
     if fit.method == "boil-off":
         tested = tested.replace("mean of inlet and outlet", "the water")
     size = "" if fit.method == "efficiency" else f", aperture {fit.aperture:g} m2"
-    lines = [f"{fit.name}: from {METHODS[fit.method].format(liquid=fit.liquid)}{size}", *_wrapped(tested), "",
+    heading = f"{fit.name}: from {METHODS[fit.method].format(liquid=fit.liquid)}{size}"
+    lines = [*_wrapped(heading), *_wrapped(tested), "",
              *_wrapped("For each square metre of mirror opening, with d for how many kelvins (degrees) the "
                        f"{'water' if fit.method == 'boil-off' else 'liquid'} is above the air:"),
              "", "  useful heat = " + _formula(fit), ""]

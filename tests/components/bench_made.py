@@ -8,7 +8,7 @@ import pandas as pd
 from components.bench_terms import Instruments
 
 TRUE = {"eta0": 0.72, "a1": 0.55, "a2": 0.0022}
-APERTURE, CAPACITY = 12.0, 2000.0
+APERTURE, CAPACITY, FINE = 12.0, 2000.0, 10
 EXACT = Instruments(dni=0, temperature=0, rise=0, ambient=0, wind=0, flow=0, heat_capacity=0, boiled=0, efficiency=0,
                     aperture=0)
 
@@ -59,26 +59,26 @@ def made_log(rng=None, coefficients=TRUE, warms=5000.0, step=2.0, settle=3.0, fa
     while in which something shades the instrument of the sun. `warms` is the heat capacity
     [J/m2K], `settle` the time in which the inlet follows [min]; without `faults` nothing goes wrong."""
     rng = np.random.default_rng(3) if rng is None else rng
-    minutes = np.arange(0.0, 350.0, step)
-    n = len(minutes)
-    stage = np.minimum((minutes // 70).astype(int), 4)
-    aim = np.array([35.0, 95.0, 155.0, 215.0, 265.0])[stage]
-    inlet = np.empty(n)
+    fine = np.arange(0.0, 350.0, step / FINE)
+    aim = np.array([35.0, 95.0, 155.0, 215.0, 265.0])[np.minimum((fine // 70).astype(int), 4)]
+    inlet = np.empty(fine.size)
     inlet[0] = 35.0
-    for i in range(1, n):
-        inlet[i] = aim[i] + (inlet[i - 1] - aim[i]) * np.exp(-step / settle)
-    dni = 930.0 - 60.0 * ((minutes - 175.0) / 175.0) ** 2 + rng.normal(0, 4.0, n)
-    cloud = (minutes >= 180) & (minutes < 190)
-    dni[cloud] *= 0.45 if faults else 1.0
-    ambient, wind = 24.0 + minutes / 60.0, np.clip(rng.normal(2.2, 0.4, n), 0.0, None)
-    flow = 0.12
-    per_kelvin, stored = flow * CAPACITY / APERTURE, warms / (60.0 * step)
-    rise = np.full(n, 20.0)
-    for i in range(n):
-        before = inlet[i - 1] + rise[i - 1] / 2 if i else inlet[0] + 18.0
-        for _ in range(30):  # the end of each step, implicit
+    for i in range(1, fine.size):
+        inlet[i] = aim[i] + (inlet[i - 1] - aim[i]) * np.exp(-step / FINE / settle)
+    dni, ambient, flow = 930.0 - 60.0 * ((fine - 175.0) / 175.0) ** 2, 24.0 + fine / 60.0, 0.12
+    if faults:
+        dni[(fine >= 180) & (fine < 190)] *= 0.45
+    per_kelvin, stored = flow * CAPACITY / APERTURE, warms / (60.0 * step / FINE)
+    rise = np.full(fine.size, 35.0)
+    for i in range(1, fine.size):  # the end of each short step, implicit
+        before = inlet[i - 1] + rise[i - 1] / 2
+        rise[i] = rise[i - 1]
+        for _ in range(4):
             gained = useful(coefficients, inlet[i] + rise[i] / 2 - ambient[i], dni[i]) - stored * (inlet[i] - before)
             rise[i] = gained / (per_kelvin + stored / 2)
+    minutes, dni, ambient, inlet, rise = (x[::FINE] for x in (fine, dni, ambient, inlet, rise))
+    n = minutes.size
+    dni, wind = dni + rng.normal(0, 4.0, n), np.clip(rng.normal(2.2, 0.4, n), 0.0, None)
     litres = flow / (880.0 - 0.6 * (inlet - 20.0)) * 60e3 + rng.normal(0, 0.02, n)
     if faults:
         litres[(minutes >= 114) & (minutes < 118)] *= 1.08
