@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from components.legs import Leg, conductances, drop
+from components.legs import Leg, conductances, drop, outer_diameter
 from components.piping import Insulation, Steel, insulation_volume, steel_mass, wall_thickness
 from loopnet.errors import ParameterError
 from loopnet.params import Parameters, param
@@ -128,7 +128,7 @@ def yearly_cost(duty: PipeDuty, money: PipeMoney, diameter: Floats, thickness: F
     >>> duty = PipeDuty(flow=100, density=770, viscosity=2e-4, temperature="390 degC")
     >>> parts = yearly_cost(duty, PipeMoney(), 0.25, 0.15)
     >>> [round(float(x), 1) for x in (parts.steel, parts.insulation, parts.heat, parts.pumping)]
-    [14.8, 10.7, 13.8, 6.0]
+    [14.8, 10.9, 13.8, 6.0]
     """
     wool, pipe = insulation or Insulation(), steel or Steel()
     layer = _layer(wool, thickness)
@@ -137,7 +137,7 @@ def yearly_cost(duty: PipeDuty, money: PipeMoney, diameter: Floats, thickness: F
     for leg in legs:
         metres, d = leg.count * leg.length, leg.mean_diameter(diameter)
         mass = mass + metres * steel_mass(d, wall_thickness(duty.gauge, d, pipe), pipe)
-        volume = volume + metres * insulation_volume(d, layer)
+        volume = volume + metres * insulation_volume(outer_diameter(d), layer)
     lost = sum(conductances(legs, duty.temperature, duty.ambient, diameter, layer, duty.wind)) * (
         duty.temperature - duty.ambient)
     power = drop(legs, duty.flow, duty.density, duty.viscosity, diameter) * duty.flow / (duty.density * money.pumping)
@@ -241,7 +241,7 @@ def optimal_pipe(duty: PipeDuty, money: PipeMoney, *, insulation: Insulation | N
     --------
     >>> duty = PipeDuty(flow=100, density=770, viscosity=2e-4, temperature="390 degC")
     >>> print([round(x, 3) for x in optimal_pipe(duty, PipeMoney())])
-    [0.249, 0.124]
+    [0.249, 0.123]
     """
     more: dict[str, Any] = {"insulation": insulation, "steel": steel, "legs": legs}
     thickness = 0.1

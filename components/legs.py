@@ -198,6 +198,6 @@ def stuff(legs: Sequence[Leg], whole: float, insulation: Insulation, steel: Stee
         metres, d = float(np.squeeze(leg.count * leg.length)), float(np.squeeze(leg.mean_diameter(whole)))
         length += metres
         mass += metres * float(steel_mass(d, wall_thickness(pressure, d, steel), steel))
-        wool += metres * float(insulation_volume(d, insulation))
+        wool += metres * float(insulation_volume(outer_diameter(d), insulation))
         inside += metres * pi / 4.0 * d**2
     return Stuff(length, mass, wool, inside)
