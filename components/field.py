@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 import numpy as np
 
@@ -42,6 +42,11 @@ class CollectorField(Component):
                              doc="where the search for the inlet temperature begins")
     turn_down: Any = param(0.08, unit="-", low=0.01, high=0.6, source="common practice, no source",
                            doc="least useful heat over that of the design point")
+    freeze_by: Literal["store heat", "trace heating"] = "store heat"
+    """What keeps a medium that freezes from doing so at night: heat of the store, brought by circulation, or
+    electric trace heating. Where nothing is stored it is electric."""
+    freeze_margin: Any = param(15.0, unit="K", low=1.0, high=150.0, source="common practice, no source",
+                               doc="held above the freezing point")
     receiver_price: str = ""
     """Price key of the receiver: per metre of tube, per watt of heat at the design point, or per aperture; empty
     where the collector's price holds it."""
@@ -51,6 +56,10 @@ class CollectorField(Component):
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        if self.freeze_by not in ("store heat", "trace heating"):
+            raise ParameterError("no such way to keep from freezing", where="CollectorField.freeze_by",
+                                 got=repr(self.freeze_by), allowed="store heat, trace heating",
+                                 hint="store heat is usual for oil, trace heating for salt")
         wide, meant = (getattr(part, "aperture_width", None) for part in (self.collector.tracking, self.receiver))
         if wide is not None and meant is not None and abs(wide - meant) > 0.02 * wide:
             raise ParameterError("receiver and collector disagree on the width of the aperture",
@@ -63,11 +72,13 @@ class CollectorField(Component):
                                  allowed=f"up to {self.collector.limit:.4g}", hint="a receiver for this collector")
 
     def unknowns(self) -> Iterable[Unknown]:
-        return (Unknown("aperture", "m^2", 2e5, low=0.0, hardware=True), Unknown("drives", "W", 7e4))
+        return (Unknown("aperture", "m^2", 2e5, low=0.0, hardware=True), Unknown("drives", "W", 7e4),
+                Unknown("focus", "-", 1.0, low=0.0))
 
     def equations(self) -> Iterable[Equation]:
         return (
             Equation("row", lambda v: v.main.heat - v["aperture"] * self._net(v)),
+            Equation("focus", lambda v: v["focus"] - v.given("focus"), role="focus"),
             Equation("outlet", lambda v: v.main.outlet.T - self.outlet),
             Equation("drives", lambda v: v["drives"] - self.collector.drives(v["aperture"])),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - self._drop(v)),
@@ -76,8 +87,9 @@ class CollectorField(Component):
     # -- sun and optics, from conditions alone ---------------------------------------------------------------------
 
     def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
-        """Per aperture [W/m2]: direct sun, what is lost to each factor, what is absorbed."""
-        return self.collector.collect(site, self._absorptance).to_dict()
+        """Per aperture [W/m2]: direct sun, what is lost to each factor, what is absorbed; and all mirrors in use."""
+        light = self.collector.collect(site, self._absorptance).to_dict()
+        return {**light, "focus": np.ones_like(light["absorbed"])}
 
     @property
     def _absorptance(self) -> float | None:
@@ -95,7 +107,7 @@ class CollectorField(Component):
 
     def loss(self, v: Any) -> Any:
         """Heat loss per aperture [W/m2] as a function of temperature [K], at the points of a view."""
-        ambient, wind, dni = v.site("ambient"), v.site("wind"), v.given("sun")
+        ambient, wind, dni = v.site("ambient"), v.site("wind"), v.given("sun") * v["focus"]
 
         def of(temperature: Any) -> Any:
             lost = self.receiver(temperature, ambient, wind, dni)
@@ -105,9 +117,14 @@ class CollectorField(Component):
 
         return of
 
+    def _absorbed(self, v: Any) -> Any:
+        return v.given("absorbed") * v["focus"]
+
     def _net(self, v: Any) -> Any:
-        return v.once("net", lambda: self.receiver.net(v.main.inlet.h, v.main.outlet.h, v.given("absorbed"),
-                                                       self.loss(v), v.main.medium, v.site("ambient")))
+        inlet, outlet = v.main.inlet, v.main.outlet
+        pressure = None if inlet.medium.pressure_free else 0.5 * (inlet.p + outlet.p)
+        return v.once("net", lambda: self.receiver.net(inlet.h, outlet.h, self._absorbed(v), self.loss(v),
+                                                       inlet.medium, v.site("ambient"), pressure))
 
     def _drop(self, v: Any) -> Any:
         if self.row is None:
@@ -115,13 +132,13 @@ class CollectorField(Component):
         return self.row.drop(v.main, v.main.m * self.row.aperture / v["aperture"])
 
     def running(self, v: Any) -> Any:
-        fluid, hot = v.main.medium, self.outlet
         loss, absorbed = self.loss(v), v.given("absorbed")
-        reached = reaches(float(fluid.h(hot)), absorbed, loss, fluid.T)
-        cold = float(v.main.inlet.medium.T(v.frame.design[v.main.inlet.link.h]))
-        useful = absorbed - loss(0.5 * (hot + cold))
-        design = v.frame.design
-        heat = design[v.main.inlet.link.m] * (design[v.main.outlet.link.h] - design[v.main.inlet.link.h])
+        design, inlet, outlet = v.frame.design, v.main.inlet.link, v.main.outlet.link
+        fluid, pressure = inlet.medium, design[inlet.p]
+        reached = reaches(design[outlet.h], absorbed, loss, lambda h: fluid.T(h, pressure))
+        cold = float(fluid.T(design[inlet.h], pressure))
+        useful = absorbed - loss(0.5 * (self.outlet + cold))
+        heat = design[inlet.m] * (design[outlet.h] - design[inlet.h])
         return reached & (useful * v["aperture"] >= self.turn_down * heat)
 
     def sun(self, v: Any) -> Any:
@@ -130,11 +147,13 @@ class CollectorField(Component):
 
     def terms(self, v: Any) -> Iterable[Term]:
         aperture = v["aperture"]
-        lost = [Term(key.removeprefix("lost: "), "loss", v.given(key) * aperture) for key in self._optical_losses()]
+        used = aperture * v["focus"]
+        lost = [Term(key.removeprefix("lost: "), "loss", v.given(key) * used) for key in self._optical_losses()]
         return (
             Term("sun on aperture", "sun", self.sun(v)),
+            Term("defocused", "loss", v.given("sun") * (aperture - used)),
             *lost,
-            Term("receiver heat", "loss", aperture * (v.given("absorbed") - self._net(v))),
+            Term("receiver heat", "loss", aperture * (self._absorbed(v) - self._net(v))),
             Term("tracking drives", "electricity", v["drives"]),
             Term("drive motors", "loss", v["drives"]),
         )
@@ -152,15 +171,21 @@ class CollectorField(Component):
     def guess(self) -> dict[str, float]:
         return {"main.outlet": self.outlet, "main.inlet": self.inlet_guess}
 
-    def warm_up(self, v: Any) -> tuple[float, float]:
-        """Heat content of the filled rows above ambient [J] and the time in which they cool [s], design point."""
+    def hold(self, v: Any, temperature: Any) -> Any:
+        """Heat that keeps the filled rows at a temperature [K] while nothing flows [W]; a tower's receiver drains."""
+        return 0.0 if self.row is None else v["aperture"] * self.loss(v)(temperature)
+
+    def warm_up(self, v: Any) -> tuple[float, float, float]:
+        """Heat content of the filled rows above ambient [J], the time in which they cool [s], and their working
+        temperature [K], at the design point."""
         if self.row is None:
-            return 0.0, 3600.0
+            return 0.0, 3600.0, float(self.outlet)
         middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-        content = self.row.heat_capacity(v.main.medium, middle) * float(v["aperture"][0])
+        pressure = float(np.squeeze(v.main.inlet.p))
+        content = self.row.heat_capacity(v.main.medium, middle, pressure) * float(v["aperture"][0])
         ambient = float(v.site("ambient")[0])
         idle = float(np.squeeze(self.loss(v)(np.array([middle])))) * float(v["aperture"][0])
-        return content * (middle - ambient), content * (middle - ambient) / max(idle, 1.0)
+        return content * (middle - ambient), content * (middle - ambient) / max(idle, 1.0), middle
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         aperture = float(v["aperture"][0])
@@ -174,7 +199,11 @@ class CollectorField(Component):
                             quantity=self._receivers(v, book[self.receiver_price].si_unit, aperture))
         if self.row is not None:
             middle = 0.5 * float(np.squeeze(v.main.inlet.T + v.main.outlet.T))
-            yield from self.row.costs(book, v.name, v.main.medium, middle, aperture)
+            pressure = float(np.squeeze(v.main.inlet.p))
+            yield from self.row.costs(book, v.name, v.main.medium, middle, aperture, pressure)
+            if self.freeze_by == "trace heating" and v.main.medium.limits.freezing is not None:
+                yield book.line("pipe.trace_heating", quantity=aperture / self.row.aperture * self.row.length,
+                                component=v.name, item="trace heating of rows")
 
     def _receivers(self, v: Any, unit: str, aperture: float) -> float:
         """How much receiver there is, in the unit of its price."""

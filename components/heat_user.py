@@ -41,9 +41,13 @@ class HeatUser(Component):
             Equation("heat", lambda v: v["heat"] + v.main.heat),
             Equation("back", lambda v: v.main.outlet.T - self.back),
             Equation("demand", lambda v: v["heat"] - self.demand, when="sizing"),
-            Equation("load", lambda v: v["heat"] - v.given("load") * self.demand, when="rating"),
+            Equation("load", lambda v: v["heat"] - v.given("load") * self.demand, when="rating", role="load"),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - self.drop * v.main.ratio**2),
         )
+
+    def load(self, v: Any) -> Any:
+        """Heat to the user over the demand [-]."""
+        return v["heat"] / self.demand
 
     def terms(self, v: Any) -> Iterable[Term]:
         return (Term("heat to user", "user", v["heat"]),)

@@ -138,14 +138,15 @@ class HeaderPipe(Component):
         gauge = max(float(v.main.inlet.p[0]) - 1e5, 1e4)
         return stuff(self.legs(v), float(np.squeeze(self._whole(v))), self.insulation, self.steel, gauge)
 
-    def warm_up(self, v: Any) -> tuple[float, float]:
-        """Heat content above ambient [J] and the time in which the pipe cools [s], at the design point."""
+    def warm_up(self, v: Any) -> tuple[float, float, float]:
+        """Heat content above ambient [J], the time in which the pipe cools [s], and its temperature [K], at the
+        design point."""
         made, inlet = self._stuff(v), v.main.inlet
         temperature = float(inlet.T[0])
         content = (made.inside * float(np.squeeze(inlet.rho)) * float(v.main.medium.cp(temperature))
                    + made.steel * self.steel.cp)
         conductance = float(np.squeeze(sum(self._conductances(v))))
-        return content * (temperature - float(v.site("ambient")[0])), content / conductance
+        return content * (temperature - float(v.site("ambient")[0])), content / conductance, temperature
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         made, fluid = self._stuff(v), v.main.medium

@@ -99,7 +99,7 @@ class SteamTurbine(Component):
         return (
             Equation("inlet_pressure", lambda v: v.main.inlet.p - self.pressure, when="sizing"),
             Equation("swallowing", self._swallowing, when="rating"),
-            Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating"),
+            Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating", role="load"),
             Equation("feedwater", lambda v: v.main.outlet.h - self._feed(v).h),
             Equation("power", lambda v: v["power"] - v.main.m * self.states(v).w_turbine * self.generator_efficiency),
             Equation("pumps", lambda v: v["pumps"] - v.main.m * self.states(v).w_pumps / self.motor_efficiency),
@@ -108,6 +108,10 @@ class SteamTurbine(Component):
             Equation("condenser", self._condenser),
             *(Equation(f"bleed_{i + 1}", partial(self._bleed, i), when="sizing") for i in range(self.heaters)),
         )
+
+    def load(self, v: Any) -> Any:
+        """Flow of main steam over that of the design point [-]."""
+        return v.main.ratio
 
     def states(self, v: Any) -> CycleSpecifics:
         """The cycle per kilogram of main steam."""

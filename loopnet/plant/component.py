@@ -44,12 +44,15 @@ class Unknown:
 class Equation:
     """One residual, zero when it holds, vectorised over operating points.
 
-    `when` tells which problem it belongs to: "always", only when "sizing", or only when "rating".
+    `when` tells which problem it belongs to: "always", only when "sizing", or only when "rating". `role` marks what
+    the year gives: the "load" of a turbine or user, the "focus" of a field; where nothing is stored, one of the two
+    follows from the other and its equation is left out.
     """
 
     name: str
     residual: Callable[[ComponentView], Any]
     when: Literal["always", "sizing", "rating"] = "always"
+    role: Literal["", "load", "focus"] = ""
 
 
 @dataclass(frozen=True)
@@ -118,6 +121,10 @@ class Component(Parameters):
     def differences(self, v: ComponentView) -> dict[str, Any]:
         """Temperature differences [K] that must stay positive: hot less cold, by place."""
         return {}
+
+    def load(self, v: ComponentView) -> Any:
+        """Load [-] of a component whose load the year sets; none for all others."""
+        return None
 
     def running(self, v: ComponentView) -> Any:
         """At which points the component can run, from conditions alone; None where it always can."""

@@ -72,7 +72,10 @@ class Sized:
 def design_conditions(plant: Plant) -> dict[str, np.ndarray]:
     """Sun and air at the design point and what components make of them, each of shape (1,) [SI]."""
     site = {name: np.array([value]) for name, value in plant.design.conditions().items()}
-    return {**site, **prepared(plant, site)}
+    given = {**site, **prepared(plant, site)}
+    if not list(plant.of_family("store")):  # a field that is larger than its load, with nowhere to put the rest, looks away
+        given |= {f"{name}.focus": np.array([1.0 / plant.design.solar_multiple]) for name in plant.of_family("field")}
+    return given
 
 
 def prepared(plant: Plant, site: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
@@ -94,11 +97,24 @@ def _solve(system: System, order: list[Block], values: dict[str, Any], condition
         if len(report.failed):
             point = int(report.failed[0])
             place = describe(point) if describe else "the design point"
+            stuck = _at_bound(system, block, values, point)
             raise ConvergenceError(
                 f"no solution found for {', '.join(block.equations[:6])}{' ...' if len(block.equations) > 6 else ''}",
                 where=f"plant {system.plant.name!r}", got=f"{len(report.failed)} of {points} points failed, first "
-                f"{place}; worst equation {report.worst}", hint="check that temperatures along the circuit leave room "
-                "for every approach and loss")
+                f"{place}; worst equation {report.worst}{stuck and '; at its lower limit: ' + stuck}", hint=_hint(stuck))
+
+
+def _at_bound(system: System, block: Block, values: Mapping[str, Any], point: int) -> str:
+    """Names of unknowns that the search has pressed against their lower limit."""
+    low = {name: system.unknowns[name].low for name in block.unknowns}
+    return ", ".join(name for name, bound in low.items()
+                     if np.isfinite(bound) and values[name][point] - bound < 1e-3 * abs(system.unknowns[name].start))
+
+
+def _hint(stuck: str) -> str:
+    if stuck.startswith("p["):
+        return "the path's pressure falls to nothing: put its pump or fan before what takes the pressure, or raise it"
+    return "check that temperatures along the circuit leave room for every approach and loss"
 
 
 def size(plant: Plant) -> Sized:
@@ -190,8 +206,14 @@ class Circuit:
         return all(link.h in self.unknowns for pair in links for link in pair)
 
 
-def rate(sized: Sized) -> list[Circuit]:
+def rate(sized: Sized, without: str = "") -> list[Circuit]:
     """The circuits of a sized plant, with hardware frozen: what lies between stores, ready to solve in batches.
+
+    Parameters
+    ----------
+    sized : Sized
+    without : "", "load" or "focus"
+        Where nothing is stored: whether the load follows the sun, or the field turns away what the load cannot take.
 
     Returns
     -------
@@ -203,7 +225,7 @@ def rate(sized: Sized) -> list[Circuit]:
     for name, component in plant.components.items():
         for given, (low, high) in component.givens(sized.view(name)).items():
             conditions[f"{name}.{given}"] = np.array([(low + high) / 2])
-    system = assemble(plant, "rating", conditions, sized.values)
+    system = assemble(plant, "rating", conditions, sized.values, without)
     _blocks(system)  # refuses an ill-posed plant as a whole
     found = []
     for equations, unknowns in circuits(system.reads, system.unknowns, plant.of_family("store")):

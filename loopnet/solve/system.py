@@ -89,7 +89,8 @@ def _start_temperatures(plant: Plant) -> dict[Stream, float]:
     return {stream: guessed.get(stream, 400.0) for stream in plant.streams}
 
 
-def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Mapping[str, Any]) -> System:
+def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Mapping[str, Any],
+             without: str = "") -> System:
     """Collect the unknowns and equations of a plant and record what each equation reads.
 
     Parameters
@@ -102,6 +103,8 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
         One point of every condition that the equations may read, each of shape (1,) [SI].
     design : mapping
         Values of the sized plant [SI]; empty when sizing.
+    without : "", "load" or "focus"
+        Role of the equations to leave out.
 
     Returns
     -------
@@ -144,7 +147,7 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
             if mode == "sizing" or not unknown.hardware:
                 unknowns[f"{name}.{unknown.name}"] = unknown
         for equation in component.equations():
-            if equation.when in ("always", mode):
+            if equation.when in ("always", mode) and (not without or equation.role != without):
                 equations[f"{name}.{equation.name}"] = _bind(name, equation.residual)
         consumed += [f"{name}.{item}" for item in type(component).consumes]
         generated += [f"{name}.{item}" for item in type(component).generates]

@@ -110,7 +110,8 @@ def _ahead(trend: _Trend, regime: Any, hot: float, cold: float) -> tuple[float, 
 
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
-          dispatch: RoundTheClock, full_load: float, progress: Callable[[int], None] | None = None) -> Hours:
+          dispatch: RoundTheClock, full_load: float, idle: np.ndarray,
+          progress: Callable[[int], None] | None = None) -> Hours:
     """Walk the hours in order.
 
     Parameters
@@ -133,6 +134,8 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         Rule that sets the load.
     full_load : float
         Heat drawn at full load at the design point [W].
+    idle : array, shape (hours,)
+        Heat that the store gives to keep the field from freezing [W].
     progress : callable, optional
         Called with the number of hours done, now and then.
 
@@ -149,7 +152,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
     debt, pause, was_on = 0.0, 1e9, False
     last: StoreStep | None = None
     trend: _Trend = (None, hot, cold)
-    runs_list, air = runs.tolist(), ambient.tolist()
+    runs_list, air, frost = runs.tolist(), ambient.tolist(), idle.tolist()
     for i in range(n):
         sunny, warm = runs_list[i], air[i]
         if sunny and pause > 0.0:
@@ -180,7 +183,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         begin = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:
             begin = min(drawn, start.turbine / (q_out * dt))
-        state = store.settle(step.state, miss * dt)
+        state = store.settle(step.state, (miss - frost[i]) * dt)
         last = step._replace(state=state)
         debt -= heating * q_in * dt
         pause = 0.0 if sunny else pause + dt

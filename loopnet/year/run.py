@@ -14,9 +14,13 @@ from loopnet.errors import SpecificationError
 from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
+from loopnet.year.direct import run_direct
 from loopnet.year.dispatch import RoundTheClock
+from loopnet.year.frost import frost_heat
+from loopnet.year.ledger import Ledger
 from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
 from loopnet.year.result import Year
+from loopnet.year.starts import start_heat, warming
 from loopnet.year.table import CircuitTable, enough_nodes, tabulate
 
 __all__ = ["run_year"]
@@ -54,11 +58,12 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     Parameters
     ----------
     sized : Sized
-        A plant with one field, one store and one turbine or heat user.
+        A plant with one field, one turbine or heat user, and one store or none.
     weather : Weather
         The year; any stretch works.
     dispatch : RoundTheClock, optional
-        Rule for the load; the turbine's own minimum load is taken where none is given.
+        Rule for the load; the turbine's own minimum load is taken where none is given. Without a store the load
+        follows the sun.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -72,7 +77,10 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     SpecificationError, ConvergenceError
     """
     tell = progress or (lambda what, share: None)
-    plant, parts = sized.plant, _parts(sized)
+    plant = sized.plant
+    if not list(plant.of_family("store")):
+        return run_direct(sized, weather, tell)
+    parts = _parts(sized)
     conditions = dict(weather.conditions())
     conditions |= prepared(plant, conditions)
     hours, dt = len(weather), weather.step
@@ -99,12 +107,17 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     discharging = tabulate(parts.discharging, conditions, {hot: nodes, load: levels}, always, describe)
     tell("march", 0.6)
     model: StoreMarch = plant.components[parts.store].march(sized.view(parts.store))  # type: ignore[attr-defined]
-    start = Start(_warm(sized, parts), _turbine_start(sized, parts))
+    margin = getattr(plant.components[parts.field], "freeze_margin", 0.0)
+    frost = frost_heat(sized, rated, parts.charging.components, runs, dt, margin)
+    electric = getattr(plant.components[parts.field], "freeze_by", "") == "trace heating"
+    start = Start(warming(sized, parts.charging.components, margin), start_heat(sized, parts.cycle))
     full = float(sized.view(parts.store).discharge.heat[0])
     log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts),
-                conditions["ambient"], dt, start, rule, full, lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
+                conditions["ambient"], dt, start, rule, full, np.zeros(hours) if electric else frost,
+                lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
     tell("balance", 0.97)
-    year = _account(sized, parts, charging, discharging, model, log, limits, conditions, runs, dt, weather)
+    year = _account(sized, parts, charging, discharging, model, log, limits, conditions, runs, dt, weather, frost,
+                    electric)
     return year.closed()
 
 
@@ -166,37 +179,18 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
     return read
 
 
-def _warm(sized: Sized, parts: _Parts) -> Callable[[float, float], float]:
-    """Heat [J] that warms the charging circuit after a pause [s] at an ambient temperature [K]."""
-    pieces = [sized.plant.components[n].warm_up(sized.view(n)) for n in parts.charging.components  # type: ignore[attr-defined]
-              if hasattr(sized.plant.components[n], "warm_up")]
-
-    def heat(pause: float, ambient: float) -> float:
-        return sum(content * -np.expm1(-pause / max(time, 1.0)) for content, time in pieces)
-
-    return heat
-
-
-def _turbine_start(sized: Sized, parts: _Parts) -> float:
-    hours = getattr(sized.plant.components[parts.cycle], "start_hours", 0.0)
-    return hours * float(sized.view(parts.store).discharge.heat[0])
-
-
 def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
              log: Hours, limits: dict[str, tuple[float, float]], conditions: dict[str, Any], runs: np.ndarray,
-             dt: float, weather: Weather) -> Year:
+             dt: float, weather: Weather, frost: np.ndarray, electric: bool) -> Year:
     """Add up every term of every component over the hours."""
-    plant, rows, n = sized.plant, [], len(runs)
+    plant, n = sized.plant, len(runs)
+    ledger = Ledger(n, dt)
+    book = ledger.add
     given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
-    series = {name: np.zeros(n) for name in ("sun", "collected", "to_store", "from_store", "gross", "parasitic")}
+    series = {name: np.zeros(n) for name in ("sun", "collected", "to_store", "from_store")}
     sun = np.asarray(plant.components[parts.field].sun(  # type: ignore[attr-defined]
         charging.circuit.system.frame({}, conditions, sized.values).view(parts.field))) * np.ones(n)
     series["sun"] = sun
-
-    def book(component: str, label: str, kind: str, watt: np.ndarray) -> None:
-        rows.append((component, label, kind, float(watt.sum()) * dt))
-        if kind in ("power", "electricity"):
-            series["gross" if kind == "power" else "parasitic"] += watt
 
     # charging: terms hold while the circuit runs, be it to the store or to warm itself
     sunny = np.flatnonzero(runs)
@@ -216,6 +210,10 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     book(parts.field, "too little sun", "loss", np.where(runs, 0.0, sun))
     book(parts.field, "defocused, store full", "loss", sun * log.defocused)
     book(parts.field, "field warm-up", "loss", warming)
+    if frost.any():
+        book(parts.field, "freeze protection", "loss", frost)
+        if electric:
+            book(parts.field, "trace heating", "electricity", frost)
     # discharging
     busy = np.flatnonzero(log.load > 0)
     at = {name: given[name][busy] for name in discharging.axes}
@@ -236,17 +234,17 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
         book(parts.store, "bed fan power", "electricity", own)
         book(parts.store, "bed fan", "loss", own)
     book(parts.store, "store wall", "loss", log.lost / dt)
-    rows.append((parts.store, "change in store", "store", float(log.stored[-1] - log.first)))
+    ledger.total(parts.store, "change in store", "store", float(log.stored[-1] - log.first))
     series["to_store"], series["from_store"] = brought, drawn
-    hourly = pd.DataFrame({**series, "net": series["gross"] - series["parasitic"],
+    hourly = pd.DataFrame({**series, "gross": ledger.gross, "parasitic": ledger.parasitic,
+                           "net": ledger.gross - ledger.parasitic,
                            "store": log.stored - log.stored.min(), "load": log.load,
                            "charging": log.charging, "warming": log.warming,
                            "defocused": log.defocused, "generating": log.generating, "starting": log.starting,
                            "hot": log.hot, "cold": log.cold}, index=weather.frame.index)
-    ledger = pd.DataFrame(rows, columns=["component", "label", "kind", "joule"])
     certificates = [sized.certificate, charging.certificate, discharging.certificate]
     tightest = min(certificates, key=lambda c: c.pinch)
-    return Year(plant, weather.name, ledger, hourly, dt, max(c.worst for c in certificates), tightest.pinch,
+    return Year(plant, weather.name, ledger.frame(), hourly, dt, max(c.worst for c in certificates), tightest.pinch,
                 tightest.pinch_at, _warnings(limits, log, sunny, busy, given),
                 charging.points + discharging.points)
 

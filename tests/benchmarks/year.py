@@ -141,7 +141,7 @@ def hour_by_hour(sized: Sized, weather: Weather) -> tuple[dict[str, np.ndarray],
     rule = run.RoundTheClock(minimum=plant.components[parts.cycle].minimum_load)  # type: ignore[attr-defined]
     log = march(model, lambda hour, cold: day.flow(store, "charge", hour, {f"{store}.cold": cold}), runs,
                 lambda hour, hot, share: night.flow(store, "discharge", hour, {f"{store}.hot": hot, load: share}),
-                conditions["ambient"], weather.step, Start(run._warm(sized, parts), run._turbine_start(sized, parts)),
+                conditions["ambient"], weather.step, Start(run.warming(sized, parts.charging.components), run.start_heat(sized, parts.cycle)),
                 rule, float(sized.view(store).discharge.heat[0]))
     flow_in, heat, _, day_own = day.series(store, "charge", len(weather))
     flow_out, _, made, night_own = night.series(store, "discharge", len(weather))

@@ -18,10 +18,10 @@ HOUR, AMBIENT = 3600.0, 298.15
 AIR = medium("air")
 
 
-def tanks(mass=1e6, heel=5e4, ua=500.0):
+def tanks(mass=1e6, heel=5e4, ua=500.0, hot_least=0.0):
     """Two vessels of a liquid with 1500 J/kg/K, 565 K hot and 465 K cold."""
     return InventoryMarch(mass=mass, heel=heel, hot0=4e5, cold0=2.5e5, ua_hot=ua, ua_cold=ua,
-                          temperature=lambda h: AMBIENT + h / 1500.0)
+                          hot_least=hot_least, temperature=lambda h: AMBIENT + h / 1500.0)
 
 
 def rock():
@@ -141,11 +141,13 @@ def test_a_bed_at_ambient_stays_as_it_is():
 
 # ---- the march
 
-def walk(store, sunny, *, flow=60.0, heat=9e6, drawn=40.0, warm=lambda pause: 0.0, turbine=0.0):
+def walk(store, sunny, *, flow=60.0, heat=9e6, drawn=40.0, warm=lambda pause: 0.0, turbine=0.0,
+         idle=0.0):
     """March under a field and a turbine of constant flow [kg/s] and heat [W]; the turbine's follow its load."""
     sunny, start = np.asarray(sunny, dtype=bool), Start(lambda pause, ambient: warm(pause), turbine)
     return march(store, lambda hour, cold: (flow, heat), sunny, lambda hour, hot, load: (load * drawn, load * 6e6),
-                 np.full(len(sunny), AMBIENT), HOUR, start, RoundTheClock(reserve="2 hour", restart="2 hour"), 6e6)
+                 np.full(len(sunny), AMBIENT), HOUR, start, RoundTheClock(reserve="2 hour", restart="2 hour"), 6e6,
+                 np.where(sunny, 0.0, idle))
 
 
 DAY = [False] * 7 + [True] * 10 + [False] * 7
@@ -160,6 +162,24 @@ def test_shares_of_every_hour_add_up():
     assert used.min() >= 0.0
     assert used.max() <= 1.0 + 1e-12
     assert not used[log.load == 0.0].any()
+
+
+def test_heat_against_freezing_comes_out_of_the_store():
+    without, held = walk(tanks(), DAY * 3), walk(tanks(), DAY * 3, idle=2e5)
+    nights = (~np.array(DAY * 3)).cumsum() * 2e5 * HOUR
+    assert without.stored[6] - held.stored[6] == pytest.approx(nights[6], rel=5e-3)  # a cooler vessel loses less
+    brought = (held.charging * 9e6 - (held.generating + held.starting) * held.load * 6e6).sum() * HOUR
+    assert held.stored[-1] - held.first == pytest.approx(brought - held.lost.sum() - nights[-1], rel=1e-6)
+
+
+def test_a_vessel_grown_too_cold_gives_nothing():
+    store = tanks(hot_least=3.9e5)
+    state = store.start()
+    assert store.available(state._replace(hot_mass=5e5, hot_heat=5e5 * 3.8e5)) == 0.0
+    cold = state._replace(hot_mass=5e5, hot_heat=5e5 * 3.8e5)
+    assert store.shares(cold, 0.0, 40.0, HOUR)[1] == 0.0
+    warm = state._replace(hot_mass=5e5, hot_heat=5e5 * 3.95e5)
+    assert store.shares(warm, 0.0, 40.0, HOUR)[1] == 1.0
 
 
 def test_every_pause_is_warmed_up_once():

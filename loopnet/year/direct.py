@@ -1,0 +1,158 @@
+"""A year of a plant that stores nothing: the load follows the sun, and what it cannot take the field turns away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from loopnet.errors import SpecificationError
+from loopnet.site import Weather
+from loopnet.solve import Certificate, Circuit, Sized, rate
+from loopnet.solve.certificate import component_terms
+from loopnet.solve.solution import prepared
+from loopnet.solve.view import Frame
+from loopnet.year.frost import frost_heat
+from loopnet.year.ledger import Ledger
+from loopnet.year.result import Year
+from loopnet.year.starts import start_heat, warming
+
+__all__ = ["run_direct"]
+
+Tell = Callable[[str, float], None]
+
+
+def _only(sized: Sized) -> tuple[str, str]:
+    """The one field and the one turbine or user."""
+    plant = sized.plant
+    found = {"field": list(plant.of_family("field")),
+             "turbine or user": [n for n in plant.components if "load" in plant.components[n].givens(sized.view(n))]}
+    for family, names in found.items():
+        if len(names) != 1:
+            raise SpecificationError(f"a year without a store needs exactly one {family}",
+                                     where=f"plant {plant.name!r}", got=", ".join(names) or "none",
+                                     hint="draw one, or put a store between them")
+    return found["field"][0], found["turbine or user"][0]
+
+
+def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
+    """Run a sized plant that has no store through the hours of a weather year.
+
+    Where the sun gives more than full load, the load is full and part of the mirrors look away; where it gives less
+    than the least load, nothing runs; in between the load is what the sun makes of it. Heat of starts comes first in
+    an hour: what the field brings then warms the field and the turbine, and pumps are not counted meanwhile.
+
+    Parameters
+    ----------
+    sized : Sized
+        A plant with one field, one turbine or heat user, and no store.
+    weather : Weather
+        The year; any stretch works.
+    tell : callable
+        Called with what is being done and the share that is done [-].
+
+    Returns
+    -------
+    Year
+        With the year's energy balance checked.
+
+    Raises
+    ------
+    SpecificationError, ConvergenceError
+    """
+    plant, (field, cycle) = sized.plant, _only(sized)
+    conditions = dict(weather.conditions())
+    conditions |= prepared(plant, conditions)
+    (by_load,), (by_sun,) = rate(sized, without="focus"), rate(sized, without="load")
+    least = plant.components[cycle].givens(sized.view(cycle))["load"][0]
+
+    def solved(circuit: Circuit, hours: np.ndarray, **given: float) -> tuple[Frame, Certificate]:
+        batch = {n: conditions[n][hours] for n in circuit.needs if n in conditions and n not in given}
+        batch |= {f"{cycle}.{name}": np.full(len(hours), value) for name, value in given.items()}
+        frame = circuit.solve(batch, describe=lambda i: f"{weather.frame.index[hours[i]]:%d %b %H:%M}")
+        return frame, circuit.certify(frame)
+
+    tell("field", 0.05)
+    rated = by_sun.system.frame({}, conditions, sized.values)
+    view = rated.view(field)
+    bright = np.flatnonzero(np.asarray(plant.components[field].running(view), dtype=bool))
+    sun = np.asarray(plant.components[field].sun(view)) * np.ones(len(weather))  # type: ignore[attr-defined]
+    weak = solved(by_load, bright, load=least)[0].view(field)["focus"]  # mirrors that the least load asks for
+    bright = bright[weak <= 1.0]
+    tell("full load", 0.3)
+    full, proof = solved(by_load, bright, load=1.0)
+    plenty = full.view(field)["focus"] <= 1.0
+    parts = [(bright[plenty], full.at(plenty), proof)]
+    tell("part load", 0.6)
+    if not plenty.all():
+        parts.append((bright[~plenty], *solved(by_sun, bright[~plenty])))
+    parts = [part for part in parts if len(part[0])]
+    tell("balance", 0.9)
+    return _account(sized, field, cycle, by_sun, parts, rated, sun, weather).closed()
+
+
+def _shares(heat: np.ndarray, ambient: np.ndarray, dt: float, warm: Callable[[float, float], float],
+            start: float) -> tuple[np.ndarray, np.ndarray]:
+    """Shares of each hour in which the field warms itself, and then the turbine."""
+    warming, starting = np.zeros(len(heat)), np.zeros(len(heat))
+    debt, begin, pause = 0.0, start, 1e9
+    for i, (watt, air) in enumerate(zip(heat.tolist(), ambient.tolist(), strict=True)):
+        if watt <= 0.0:
+            pause, debt, begin = pause + dt, 0.0, start
+            continue
+        if pause > 0.0:
+            debt, pause = warm(pause, air), 0.0
+        warming[i] = min(1.0, debt / (watt * dt))
+        starting[i] = min(1.0 - warming[i], begin / (watt * dt))
+        debt -= warming[i] * watt * dt
+        begin -= starting[i] * watt * dt
+    return warming, starting
+
+
+def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list[tuple[np.ndarray, Frame, Certificate]],
+             rated: Frame, sun: np.ndarray, weather: Weather) -> Year:
+    plant, n, dt = sized.plant, len(weather), weather.step
+
+    def spread(value: Callable[[Frame], Any]) -> np.ndarray:
+        out = np.zeros(n)
+        for hours, frame, _ in parts:
+            out[hours] = value(frame)
+        return out
+
+    heat = spread(lambda frame: frame.view(field).main.heat)
+    focus = spread(lambda frame: frame.view(field)["focus"])
+    margin = getattr(plant.components[field], "freeze_margin", 0.0)
+    warm, start = warming(sized, circuit.components, margin), start_heat(sized, cycle)
+    warm_share, start_share = _shares(heat, rated.condition("ambient"), dt, warm, start)
+    frost = frost_heat(sized, rated, circuit.components, heat > 0.0, dt, margin)
+    on = 1.0 - warm_share - start_share
+    ledger = Ledger(n, dt)
+    labels: dict[tuple[str, str, str], np.ndarray] = {}
+    for hours, frame, _ in parts:
+        for name, terms in component_terms(plant, frame, list(circuit.components)).items():
+            for term in terms:
+                series = labels.setdefault((name, term.label, term.kind), np.zeros(n))
+                series[hours] = np.asarray(term.value) * (1.0 if name == field else on[hours])
+    for (component, label, kind), watt in labels.items():
+        if kind != "sun":
+            ledger.add(component, label, kind, watt)
+    if frost.any():  # nothing is stored: by electricity, bought if need be
+        ledger.add(field, "freeze protection", "loss", frost)
+        ledger.add(field, "trace heating", "electricity", frost)
+    ledger.add(field, "sun on aperture", "sun", sun)
+    ledger.add(field, "too little sun", "loss", np.where(heat > 0.0, 0.0, sun))
+    ledger.add(field, "field warm-up", "loss", heat * warm_share)
+    ledger.add(cycle, "turbine start", "loss", heat * start_share)
+    running, zero = heat > 0.0, np.zeros(n)
+    hourly = pd.DataFrame({
+        "sun": sun, "collected": heat, "to_store": zero, "from_store": zero, "gross": ledger.gross,
+        "parasitic": ledger.parasitic, "net": ledger.gross - ledger.parasitic, "store": zero,
+        "load": spread(lambda frame: plant.components[cycle].load(frame.view(cycle))), "charging": zero,
+        "warming": warm_share, "defocused": np.where(running, 1.0 - focus, 0.0), "generating": running * on,
+        "starting": start_share, "hot": zero, "cold": zero}, index=weather.frame.index)
+    proofs = [sized.certificate, *(proof for _, _, proof in parts)]
+    tightest = min(proofs, key=lambda c: c.pinch)
+    return Year(plant, weather.name, ledger.frame(), hourly, dt, max(c.worst for c in proofs), tightest.pinch,
+                tightest.pinch_at, (), sum(len(hours) for hours, _, _ in parts))
