@@ -237,7 +237,7 @@ class LevelisedCost:
 
 
 def _cents(usd: float) -> str:
-    return f"{100 * usd:.2f}"
+    return f"{100 * usd:.2f}" if usd >= 0.01 else f"{100 * usd:.3g}"
 
 
 def _million(usd: float) -> str:

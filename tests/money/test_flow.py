@@ -38,6 +38,10 @@ BILL = Bill([BOOK.line("frame", quantity=100.0, component="field"),
              BOOK.line("turbine", quantity="5 kW", component="turbine")])
 
 
+def _real(rate, money):
+    return (1 + rate) / (1 + money.inflation) - 1 if money.nominal else rate
+
+
 @pytest.mark.book
 def test_internal_rate_of_the_numpy_financial_manual():
     # numpy-financial manual, irr (seen): 0.5672303344358536
@@ -97,6 +101,9 @@ def test_at_the_levelised_cost_the_plant_is_worth_nothing(rate, life, decay, bui
     flow = cash_flow(cost)
     assert flow.net_present_value == pytest.approx(0.0, abs=1e-9 * cost.capital_usd)
     assert sum(flow.columns["capital"] + flow.columns["construction loan"]) == pytest.approx(-cost.capital_usd)
+    owed = -sum(paid * (1 + (money.real if interest is None else _real(interest, money))) ** -when
+                for paid, when in zip(flow.columns["capital"], flow.times, strict=True))
+    assert owed == pytest.approx(cost.capital_usd)  # spending with interest is what is owed at start-up
     assert net_present_value(flow.internal_rate, flow.net, flow.times) == pytest.approx(0, abs=1e-8 * cost.capital_usd)
 
 
