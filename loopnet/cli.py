@@ -90,7 +90,7 @@ def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None
         print_plant(assessment)
     _write_json(json_file, assessment.to_dict())
     if plots:
-        _draw(plots, [assessment], json_file)
+        _draw(plots, [assessment], json_file, years=True)
 
 
 @app.command(short_help="Set two plants side by side, term by term.")
@@ -241,8 +241,8 @@ def _write_json(target: str | None, data: Any) -> None:
     typer.echo(f"wrote {target}")
 
 
-def _draw(folder: str, assessments: list[Assessment], json_file: str | None) -> None:
-    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow
+def _draw(folder: str, assessments: list[Assessment], json_file: str | None, years: bool = False) -> None:
+    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow, year_pictures
     from loopnet.draw.plant_flow import circuit_graph, year_flow
 
     made: list[tuple[str, Callable[[], Any]]] = []
@@ -250,6 +250,7 @@ def _draw(folder: str, assessments: list[Assessment], json_file: str | None) -> 
         stem = re.sub(r"[^\w.-]+", "_", a.name)
         made += [(f"{stem}_energy.png", partial(draw_flow, year_flow(a.year))),
                  (f"{stem}_circuit.png", partial(draw_circuit, circuit_graph(a.sized), title=a.plant.title))]
+        made += [(f"{stem}_{name}.png", picture) for name, picture in year_pictures(a.year).items() if years]
     if len(assessments) > 1:
         bars = {a.name: dict(a.cost.by_component) for a in assessments}
         made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))

@@ -1,4 +1,4 @@
-"""What one looks at: energy-flow pictures, circuit pictures, cost bars.
+"""What one looks at: energy-flow pictures, circuit pictures, cost bars, a year in pictures.
 Nothing is imported until it is asked for, so that matplotlib is paid for only by those who draw."""
 
 from __future__ import annotations
@@ -14,31 +14,72 @@ if TYPE_CHECKING:
     from loopnet.draw.flow import EnergyFlow, Link
     from loopnet.draw.flow_layout import FlowLayout, layout_flow
     from loopnet.draw.flow_picture import draw_flow
+    from loopnet.draw.supply import draw_supply
+    from loopnet.draw.year_album import year_pictures
+    from loopnet.draw.year_bed import BedProfiles, draw_bed_profiles
+    from loopnet.draw.year_map import HourMap, draw_hour_map, hour_map
+    from loopnet.draw.year_modes import ModeMap, draw_mode_map, hour_modes, mode_map
+    from loopnet.draw.year_store import StoreDays, draw_store_days, store_days
+    from loopnet.draw.year_week import Week, draw_week, week_of
 
 __all__ = [
+    "BedProfiles",
     "CircuitLayout",
     "EnergyFlow",
     "FlowLayout",
+    "HourMap",
     "Link",
+    "ModeMap",
+    "StoreDays",
+    "Week",
     "circuit_layout",
+    "draw_bed_profiles",
     "draw_circuit",
     "draw_cost_bars",
     "draw_flow",
+    "draw_hour_map",
+    "draw_mode_map",
+    "draw_store_days",
+    "draw_supply",
+    "draw_week",
+    "hour_map",
+    "hour_modes",
     "layout_flow",
+    "mode_map",
     "save",
+    "store_days",
+    "week_of",
+    "year_pictures",
 ]
 
 _HOME = {
+    "BedProfiles": "year_bed",
     "CircuitLayout": "circuit_places",
     "EnergyFlow": "flow",
     "FlowLayout": "flow_layout",
+    "HourMap": "year_map",
     "Link": "flow",
+    "ModeMap": "year_modes",
+    "StoreDays": "year_store",
+    "Week": "year_week",
     "circuit_layout": "circuit_places",
+    "draw_bed_profiles": "year_bed",
     "draw_circuit": "circuit_picture",
     "draw_cost_bars": "costs",
     "draw_flow": "flow_picture",
+    "draw_hour_map": "year_map",
+    "draw_mode_map": "year_modes",
+    "draw_store_days": "year_store",
+    "draw_supply": "supply",
+    "draw_week": "year_week",
+    "hour_map": "year_map",
+    "hour_modes": "year_modes",
     "layout_flow": "flow_layout",
+    "mode_map": "year_modes",
     "save": "figure",
+    "store_days": "year_store",
+    "week_of": "year_week",
+    "year_pictures": "year_album",
 }
 
 
