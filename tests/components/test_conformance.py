@@ -4,25 +4,42 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import FrozenInstanceError, fields, replace
+from importlib import import_module
 from math import inf, isfinite
+from pkgutil import iter_modules
 from typing import Any
 
 import numpy as np
 import pytest
 
+import components
+from components.bench_receiver import FittedReceiver
+from components.bench_screen import Steadiness
+from components.bench_terms import Instruments
+from components.collector import Collector, CollectorPrices
 from components.exchanger import Exchanger
 from components.field import CollectorField
+from components.field_piping import FieldPiping
+from components.fixed import Fixed, SeasonalTilt
+from components.fresnel import LinearFresnel
 from components.heat_user import HeatUser
+from components.heliostat_beam import FlatOpening, Mirror, RoundOpening
 from components.heliostats import HeliostatField
-from components.incidence import IncidenceModifier
+from components.incidence import BiaxialModifier, IncidenceModifier, TabulatedModifier
 from components.inventory import Silos, TwoTanks
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.piping import Insulation, Steel
 from components.receiver import CavityLoss, TubeLoss
+from components.receiver_air import OpenVolumetric, WindowedAir
+from components.receiver_particles import FallingCurtain
+from components.receiver_steam import BoilingRow
+from components.receiver_tower import Cavity, SaltCylinder
+from components.receiver_tube import BareTube, EvacuatedTube, GlazedBox
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from components.row import Row
+from components.soiling import Ageing, Soiling
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from components.tracking import OneAxis, TwoAxis
@@ -53,10 +70,20 @@ SAMPLES: dict[type[Component], dict[str, Any]] = {
 """Each concrete component, with what it needs to be made."""
 
 PARTS: dict[type[Parameters], dict[str, Any]] = {
-    Row: {"aperture": 2600, "length": 480}, Insulation: {}, Steel: {}, TubeLoss: {}, CavityLoss: {}, OneAxis: {},
-    TwoAxis: {}, HeliostatField: {}, IncidenceModifier: {},
+    Ageing: {}, BareTube: {}, BiaxialModifier: {}, BoilingRow: {}, Cavity: {}, CavityLoss: {}, Collector: {},
+    CollectorPrices: {}, EvacuatedTube: {}, FallingCurtain: {}, FieldPiping: {"device": 10, "spacing": 4,
+                                                                              "row_spacing": 12},
+    FittedReceiver: {}, Fixed: {}, FlatOpening: {}, GlazedBox: {}, HeliostatField: {}, IncidenceModifier: {},
+    Instruments: {}, Insulation: {}, LinearFresnel: {}, Mirror: {}, OneAxis: {}, OpenVolumetric: {}, RoundOpening: {},
+    Row: {"aperture": 2600, "length": 480}, SaltCylinder: {}, SeasonalTilt: {"latitude": 0.5}, Soiling: {},
+    Steadiness: {}, Steel: {}, TabulatedModifier: {"angles": (0.0, 1.6), "values": (1.0, 0.0)}, TubeLoss: {},
+    TwoAxis: {}, WindowedAir: {},
 }
 """Parameter sets that components hold."""
+
+LIGHT = ("bench", "collector", "field", "fixed", "fresnel", "heliostat", "incidence", "receiver", "row", "soiling",
+         "tracking")
+"""First words of the modules all of whose parameter sets are covered here."""
 
 ALL = {**SAMPLES, **PARTS}
 FAMILIES = {"field", "pipe", "mover", "exchanger", "store", "cycle", "user"}
@@ -72,6 +99,21 @@ def sample(kind: type[Parameters]) -> Parameters:
 
 def numeric(kind: type[Parameters]) -> list[Any]:
     return [item for item in fields(kind) if "unit" in item.metadata]
+
+
+def leaves(kind: type) -> set[type]:
+    """Classes below one that have none below themselves."""
+    below = kind.__subclasses__()
+    return {leaf for inner in below for leaf in leaves(inner)} if below else {kind}
+
+
+def test_every_part_of_the_light_is_covered():
+    names = [m.name for m in iter_modules(components.__path__) if m.name.split("_")[0].rstrip("s") in LIGHT]
+    assert len(names) > 15
+    for name in names:
+        import_module(f"components.{name}")
+    made = {kind for kind in leaves(Parameters) if kind.__module__.removeprefix("components.") in names}
+    assert {kind.__name__ for kind in made - set(ALL)} == set()
 
 
 def nested(made: Parameters) -> bool:
