@@ -159,7 +159,9 @@ class CollectorField(Component):
         )
 
     def findings(self, v: Any) -> Iterable[str]:
-        return self.receiver.findings(v.main.outlet.T, v.given("absorbed"), v.main.medium)
+        layout = getattr(self.collector.tracking, "findings", lambda aperture: [])
+        return [*layout(float(np.squeeze(v["aperture"]))),
+                *self.receiver.findings(v.main.outlet.T, v.given("absorbed"), v.main.medium)]
 
     def check(self, media: dict[str, Any]) -> None:
         fluid = media["main"]
