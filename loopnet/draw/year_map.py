@@ -191,7 +191,7 @@ def draw_hour_map(year: Year | HourMap, series: str = "net", ax: Axes | None = N
     inner = day_panel(page, drawn.days, right)
     inner.imshow(np.ma.masked_invalid(drawn.values), origin="lower", aspect="auto", interpolation="nearest",
                  extent=(0, len(drawn.days), 0, 24), cmap=ramp, norm=norm)
-    bottom, top = EDGE + 2.0 * page.size + 4.0, page.y - 2.2 * page.size
+    bottom, top = EDGE + 2.0 * page.size + 4.0, page.y - 2.7 * page.size
     bar = page.panel(right + 8.0, bottom, right + 8.0 + 10.0 * page.size / 8.0, top)
     levels = np.linspace(max(least, 0.0), most, 256)
     bar.imshow(levels[:, None], origin="lower", aspect="auto", extent=(0, 1, levels[0], most), cmap=ramp, norm=norm)

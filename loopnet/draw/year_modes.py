@@ -26,8 +26,8 @@ MODES = {
     "store alone": "load served from the store alone",
 }
 """Modes and what they mean, from the lightest colour to the darkest."""
-MODE_COLOURS = {"standby": "#f6f6f5", "turned away": "#f0bd48", "charging": "#da8555", "both": "#3a6f80",
-                "direct": "#1d4460", "store alone": "#060d26"}
+MODE_COLOURS = {"standby": "#f6f6f5", "turned away": "#f0bd48", "charging": "#d98453", "both": "#33687a",
+                "direct": "#1a3e58", "store alone": "#060d26"}
 LEAST = 1e-3
 """Share of an hour below which something does not count as done in it [-]."""
 

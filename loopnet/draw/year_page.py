@@ -3,7 +3,7 @@ Everything stays inside the axes that were given, so that a picture can be one o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -80,7 +80,7 @@ class Page:
                 if key.look == "area":
                     self.ax.add_patch(Rectangle((x, middle - high / 2), high, high, facecolor=key.colour,
                                                 edgecolor=darker(key.colour, 0.3), linewidth=0.5))
-                else:
+                elif key.look:
                     look = {"dashes": (0, (4.0, 3.0)), "line": "-"}.get(str(key.look), key.look)
                     self.ax.plot((x, end), (middle, middle), color=key.colour, linewidth=1.5, linestyle=look)
                 self._write(end + 0.5 * self.size, self.y, key.text, self.size)
@@ -89,13 +89,13 @@ class Page:
 
     def _swatch(self, key: Key) -> float:
         """Width of the sample before the words of a key [pt]; lines are long enough to show their dashes."""
-        return SWATCH * self.size / 8.0 * (1.0 if key.look == "area" else 1.5 if key.look == "line" else 2.8)
+        return SWATCH * self.size / 8.0 * (1.0 if key.look == "area" else 1.5 if key.look in ("line", "") else 2.8)
 
     def _rows(self, keys: Sequence[Key]) -> list[list[tuple[Key, float]]]:
         """Keys in the rows in which they fit, each with the room it takes [pt]."""
         rows: list[list[tuple[Key, float]]] = []
         used = self.width
-        for key in keys:
+        for key in self._short(keys):
             wide = self._swatch(key) + 0.5 * self.size + line_width(key.text, self.size)
             if used + wide > self.width - 2 * EDGE:
                 rows.append([])
@@ -103,6 +103,13 @@ class Page:
             rows[-1].append((key, wide + 1.6 * self.size))
             used += wide + 1.6 * self.size
         return rows
+
+    def _short(self, keys: Sequence[Key]) -> Iterator[Key]:
+        """Keys whose words are wider than the page go on in keys without a sample."""
+        for key in keys:
+            room = 0.97 * (self.width - 2 * EDGE - self._swatch(key) - 0.5 * self.size)  # small letters are drawn wider
+            for place, line in enumerate(wrap(key.text, room, self.size)):
+                yield key._replace(text=line, look="" if place else key.look)
 
     def key_room(self, keys: Sequence[Key]) -> float:
         """Height that a row of keys takes, or as many rows as it needs [pt]."""
@@ -137,7 +144,7 @@ def round_numbers(least: float, most: float, number: int = 4) -> np.ndarray:
     """
     rough = (most - least) / number
     power = 10.0 ** np.floor(np.log10(rough))
-    step = power * next(s for s in (1.0, 2.0, 2.5, 5.0, 10.0) if s * power >= rough * 0.999)
+    step = power * next(s for s in (1.0, 2.0, 2.5, 5.0, 10.0) if s * power >= 0.85 * rough)
     return np.arange(np.ceil(least / step - 1e-9), np.floor(most / step + 1e-9) + 0.5) * step + 0.0
 
 
