@@ -38,6 +38,9 @@ class Exchanger(Component):
     drop_cold: Any = param("1.5 bar", unit="Pa", low=0.0, high=3e6, source="common practice, no source",
                            doc="pressure drop of the cold side at the design point")
 
+    price: str = "exchanger.shell_tube"
+    """Price key, per area."""
+
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("UA", "W/K", 1e6, low=0.0, hardware=True),)
 
@@ -66,4 +69,4 @@ class Exchanger(Component):
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         area = float(v["UA"][0]) / self.u
-        return (book.line("exchanger.shell_tube", quantity=area, component=v.name, item="surface"),)
+        return (book.line(self.price, quantity=area, component=v.name, item="surface"),)

@@ -52,6 +52,8 @@ class CollectorField(Component):
     where the collector's price holds it."""
     prices: tuple[str, ...] = ("site.improvement",)
     """Price keys per aperture of what is neither collector nor receiver."""
+    drop: Any = param(0.0, unit="Pa", low=0.0, high=5e6, source="user",
+                      doc="pressure drop of a tower's receiver at the design point; rows compute their own")
     tower: Any = param(0.0, unit="m", low=0.0, high=400.0, source="user", doc="height of a tower to be built")
 
     def __post_init__(self) -> None:
@@ -128,7 +130,7 @@ class CollectorField(Component):
 
     def _drop(self, v: Any) -> Any:
         if self.row is None:
-            return 0.0 * v.main.m
+            return self.drop * v.main.ratio**2
         return self.row.drop(v.main, v.main.m * self.row.aperture / v["aperture"])
 
     def running(self, v: Any) -> Any:
@@ -136,8 +138,8 @@ class CollectorField(Component):
         design, inlet, outlet = v.frame.design, v.main.inlet.link, v.main.outlet.link
         fluid, pressure = inlet.medium, design[inlet.p]
         reached = reaches(design[outlet.h], absorbed, loss, lambda h: fluid.T(h, pressure))
-        cold = float(fluid.T(design[inlet.h], pressure))
-        useful = absorbed - loss(0.5 * (self.outlet + cold))
+        useful = self.receiver.net(design[inlet.h], design[outlet.h], absorbed, loss, fluid, v.site("ambient"),
+                                   pressure)
         heat = design[inlet.m] * (design[outlet.h] - design[inlet.h])
         return reached & (useful * v["aperture"] >= self.turn_down * heat)
 

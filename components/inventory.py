@@ -170,7 +170,8 @@ class Inventory(Store):
         low, high = sorted((cold, hot))
         grid = np.linspace(low - 0.6 * (high - low), high + 0.3 * (high - low), 60)
         kelvin = fluid.T(grid)
-        return InventoryMarch(mass, self.heel * mass, hot, cold, self.wall_loss * areas[0], self.wall_loss * areas[1],
+        ua_hot, ua_cold = (self.wall_loss * area for area in areas)
+        return InventoryMarch(mass, self.heel * mass, hot, cold, ua_hot, ua_cold,
                               float(fluid.h(fluid.T(hot) - self.drift_hot)), lambda h: float(np.interp(h, grid, kelvin)))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:

@@ -8,12 +8,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.movers_physics import Power, fan_power, lift_power, part_load, pump_power
+from components.movers_physics import GRAVITY, Power, fan_power, lift_power, part_load, pump_power
 from loopnet.params import param
 from loopnet.plant import Component, Equation, Term, Unknown
 
 __all__ = ["Mover"]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Mover(Component):
@@ -33,7 +32,8 @@ class Mover(Component):
                                  doc="lift for particles")
     motor_efficiency: Any = param(0.95, unit="-", low=0.5, high=1.0, source="common practice, no source",
                                   doc="motor with speed control")
-    height: Any = param(0.0, unit="m", low=0.0, high=400.0, source="user", doc="height through which particles go up")
+    height: Any = param(0.0, unit="m", low=0.0, high=400.0, source="user",
+                        doc="not given back: particles are lifted, liquid rises to an open tower and falls again")
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("rise", "Pa", 5e5), Unknown("electricity", "W", 3e5))
@@ -51,7 +51,8 @@ class Mover(Component):
     def _compute(self, v: Any) -> Power:
         inlet, fluid, share = v.main.inlet, v.main.medium, part_load(np.minimum(v.main.ratio, 1.0))
         if fluid.phase == "liquid":
-            return pump_power(inlet.m, v["rise"], inlet.rho, self.efficiency * share, self.motor_efficiency)
+            head = v["rise"] + inlet.rho * GRAVITY * self.height
+            return pump_power(inlet.m, head, inlet.rho, self.efficiency * share, self.motor_efficiency)
         if fluid.phase == "gas":
             return fan_power(inlet.m, v["rise"], inlet.p, inlet.rho, fluid.cp(inlet.T), inlet.T,
                              self.efficiency * share, self.motor_efficiency)

@@ -170,6 +170,10 @@ class PackedBed(Store):
                             doc="how far the cold outlet may move from its design temperature")
     cells: int = 40
 
+    @property
+    def _warmest(self) -> float:
+        return float(min(self.drift_cold, self.cold_rise + 15.0))  # a bed whose outlet has risen so far takes no more
+
     def unknowns(self) -> Iterable[Unknown]:
         return (*super().unknowns(), Unknown("fan", "W", 2e5, hardware=True))
 

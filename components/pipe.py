@@ -20,8 +20,10 @@ from loopnet.plant import Component, Equation, Term, Unknown
 
 __all__ = ["HeaderPipe"]
 
-VELOCITY = {"liquid": 2.2, "gas": 22.0}
+VELOCITY = {"liquid": 2.2, "gas": 22.0, "steam": 30.0}
 """Design velocity by phase [m/s]; common practice, no source."""
+DENSE = 200.0
+"""Above this density [kg/m3] whatever flows is taken for a liquid: feedwater on its way to rows in which it boils."""
 TAPS = 50.0
 """Rows along a header whose layout is not told [-]; assumption."""
 
@@ -35,7 +37,7 @@ class HeaderPipe(Component):
     """
 
     family: ClassVar[str] = "pipe"
-    phases: ClassVar[dict[str, tuple[str, ...]]] = {"main": ("liquid", "gas")}
+    phases: ClassVar[dict[str, tuple[str, ...]]] = {"main": ("liquid", "gas", "steam")}
 
     serves: str = ""
     """Name of the field whose rows it joins; empty for a pipe of fixed length."""
@@ -60,11 +62,13 @@ class HeaderPipe(Component):
             Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
                 v.main.m / self._count, v.main.inlet.rho, self._velocity(v)), when="sizing"),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: drop(
-                self.legs(v), v.main.m, v.main.inlet.rho, v.main.medium.mu(v.main.inlet.T), self._whole(v)))),
+                self.legs(v), v.main.m, v.main.inlet.rho, v.main.inlet.mu, self._whole(v)))),
         )
 
     def _velocity(self, v: Any) -> float:
-        return self.velocity if self.velocity is not None else VELOCITY[v.main.medium.phase]
+        if self.velocity is not None:
+            return float(self.velocity)
+        return VELOCITY["liquid" if float(np.squeeze(v.main.inlet.rho)) > DENSE else v.main.medium.phase]
 
     @property
     def _count(self) -> float:
@@ -92,7 +96,7 @@ class HeaderPipe(Component):
     def _outlet(self, v: Any) -> Any:
         def enthalpy() -> Any:
             inlet = v.main.inlet
-            cp = v.main.medium.cp(inlet.T)
+            cp = inlet.cp
             lost = lost_share(self.legs(v), self._conductances(v), v.main.m * cp)
             return inlet.h - cp * (inlet.T - v.site("ambient")) * lost
 
@@ -123,11 +127,11 @@ class HeaderPipe(Component):
 
         `v` views the sized design point; put the header back into the drawing and size again.
         """
-        inlet, fluid = v.main.inlet, v.main.medium
+        inlet = v.main.inlet
         flow, density, temperature = float(v.main.m[0]), float(np.squeeze(inlet.rho)), float(inlet.T[0])
         legs = [Leg(leg.name, *(None if x is None else float(np.squeeze(x)) for x in (leg.count, leg.length, leg.taps)))
                 for leg in self.legs(v)]
-        duty = PipeDuty(flow=flow, density=density, viscosity=float(fluid.mu(temperature)), temperature=temperature,
+        duty = PipeDuty(flow=flow, density=density, viscosity=float(np.squeeze(inlet.mu)), temperature=temperature,
                         gauge=max(float(inlet.p[0]) - 1e5, 0.0))
         whole, thickness = optimal_pipe(duty, money, insulation=self.insulation, steel=self.steel, legs=legs)
         return replace(self, insulation=replace(self.insulation, thickness=thickness),
@@ -143,7 +147,7 @@ class HeaderPipe(Component):
         design point."""
         made, inlet = self._stuff(v), v.main.inlet
         temperature = float(inlet.T[0])
-        content = (made.inside * float(np.squeeze(inlet.rho)) * float(v.main.medium.cp(temperature))
+        content = (made.inside * float(np.squeeze(inlet.rho)) * float(np.squeeze(inlet.cp))
                    + made.steel * self.steel.cp)
         conductance = float(np.squeeze(sum(self._conductances(v))))
         return content * (temperature - float(v.site("ambient")[0])), content / conductance, temperature

@@ -58,9 +58,14 @@ class Store(Component):
         """Enthalpies [J/kg] at which the store may deliver, hot and cold."""
         fluid = v.charge.medium
         hot, cold = float(np.squeeze(v.charge.inlet.T)), float(np.squeeze(v.discharge.inlet.T))
-        ends = ((hot - self.drift_hot, hot + 5.0), (cold - self.drift_cold, cold + self.drift_cold))
+        ends = ((hot - self.drift_hot, hot + 5.0), (cold - self.drift_cold, cold + self._warmest))
         (hot_low, hot_high), (cold_low, cold_high) = [(float(fluid.h(a)), float(fluid.h(b))) for a, b in ends]
         return {"hot": (hot_low, hot_high), "cold": (cold_low, cold_high)}
+
+    @property
+    def _warmest(self) -> float:
+        """How far the cold outlet may rise above its design temperature [K]."""
+        return float(self.drift_cold)
 
     def march(self, v: Any) -> Any:
         """The store's own march (see `loopnet.year.march.StoreMarch`); `v` views the design point."""

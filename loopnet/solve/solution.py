@@ -73,7 +73,7 @@ def design_conditions(plant: Plant) -> dict[str, np.ndarray]:
     """Sun and air at the design point and what components make of them, each of shape (1,) [SI]."""
     site = {name: np.array([value]) for name, value in plant.design.conditions().items()}
     given = {**site, **prepared(plant, site)}
-    if not list(plant.of_family("store")):  # a field that is larger than its load, with nowhere to put the rest, looks away
+    if not list(plant.of_family("store")):  # a field larger than its load has nowhere to put the rest: it looks away
         given |= {f"{name}.focus": np.array([1.0 / plant.design.solar_multiple]) for name in plant.of_family("field")}
     return given
 
@@ -101,7 +101,8 @@ def _solve(system: System, order: list[Block], values: dict[str, Any], condition
             raise ConvergenceError(
                 f"no solution found for {', '.join(block.equations[:6])}{' ...' if len(block.equations) > 6 else ''}",
                 where=f"plant {system.plant.name!r}", got=f"{len(report.failed)} of {points} points failed, first "
-                f"{place}; worst equation {report.worst}{stuck and '; at its lower limit: ' + stuck}", hint=_hint(stuck))
+                f"{place}; worst equation {report.worst}{stuck and '; at its lower limit: ' + stuck}",
+                hint=_hint(stuck))
 
 
 def _at_bound(system: System, block: Block, values: Mapping[str, Any], point: int) -> str:

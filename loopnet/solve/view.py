@@ -150,6 +150,20 @@ class StreamView:
         fluid = self.link.medium
         return fluid.rho(self.T, self.p) if fluid.phase in ("gas", "steam") else fluid.rho(self.T)
 
+    @property
+    def cp(self) -> Array:
+        """Specific heat capacity [J/kgK]."""
+        return self._property("cp")
+
+    @property
+    def mu(self) -> Array:
+        """Dynamic viscosity [Pa s]."""
+        return self._property("mu")
+
+    def _property(self, name: str) -> Array:
+        read = getattr(self.link.medium, name)
+        return read(self.T) if self.link.medium.pressure_free else read(self.T, self.p)
+
 
 class SideView:
     """One side of a component: its inlet, its outlet and the flow through it."""
