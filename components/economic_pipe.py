@@ -158,10 +158,18 @@ def optimal_insulation(duty: PipeDuty, money: PipeMoney, diameter: float, *, ins
 
     Parameters
     ----------
-    duty, money, insulation, steel, legs
-        As for `yearly_cost`.
+    duty : PipeDuty
+        Flow, state, surroundings.
+    money : PipeMoney
+        Prices and hours.
     diameter : float
         Inner diameter of one pipe for the whole flow [m].
+    insulation : Insulation, optional
+        Its conductivity and cladding; its own thickness is not used.
+    steel : Steel, optional
+        For wall and weight.
+    legs : sequence of Leg
+        Stages in series; one metre of one pipe if none are told.
 
     Returns
     -------
@@ -191,10 +199,18 @@ def optimal_diameter(duty: PipeDuty, money: PipeMoney, thickness: float, *, insu
 
     Parameters
     ----------
-    duty, money, insulation, steel, legs
-        As for `yearly_cost`.
+    duty : PipeDuty
+        Flow, state, surroundings.
+    money : PipeMoney
+        Prices and hours.
     thickness : float
         Of the insulation [m].
+    insulation : Insulation, optional
+        Its conductivity and cladding; its own thickness is not used.
+    steel : Steel, optional
+        For wall and weight.
+    legs : sequence of Leg
+        Stages in series; one metre of one pipe if none are told.
 
     Returns
     -------
@@ -224,8 +240,16 @@ def optimal_pipe(duty: PipeDuty, money: PipeMoney, *, insulation: Insulation | N
 
     Parameters
     ----------
-    duty, money, insulation, steel, legs
-        As for `yearly_cost`.
+    duty : PipeDuty
+        Flow, state, surroundings.
+    money : PipeMoney
+        Prices and hours.
+    insulation : Insulation, optional
+        Its conductivity and cladding; its own thickness is not used.
+    steel : Steel, optional
+        For wall and weight.
+    legs : sequence of Leg
+        Stages in series; one metre of one pipe if none are told.
 
     Returns
     -------

@@ -89,6 +89,21 @@ def test_header_is_the_sum_of_its_pieces(branches, tolerance):
     assert header_drop(flow, rho, mu, d, length, branches=branches) == pytest.approx(steps.sum(), rel=tolerance)
 
 
+# The same where the small end is laminar or on the way to it, down to rest: the sum over the pieces, computed.
+@pytest.mark.book
+@pytest.mark.parametrize("flow", [0.4, 1.5, 4.0])
+def test_header_with_a_slow_end_is_the_sum_of_its_pieces(flow):
+    rho, mu, d, length = 770.0, 1.9e-4, 0.45, 600.0
+    part = np.arange(1, 401) / 400
+    reynolds = 4 * flow * np.sqrt(part) / (np.pi * d * mu)
+    assert reynolds[0] < 4000
+    steps = pressure_drop(flow * part, rho, mu, d * np.sqrt(part), length / 400)
+    dp = header_drop(np.array([flow, 0.0, 300.0]), rho, mu, d, length, branches=400)
+    assert dp[0] == pytest.approx(steps.sum(), rel=0.02)  # five points over the bend at transition
+    assert dp[1] == 0.0
+    assert dp[2] == pytest.approx(float(header_drop(300.0, rho, mu, d, length, branches=400)))
+
+
 @pytest.mark.book
 def test_header_of_many_branches_tends_to_twice_the_plain_pipe_but_for_its_friction_factor():
     flow, rho, mu, d, length = 300.0, 770.0, 1.9e-4, 0.45, 600.0
