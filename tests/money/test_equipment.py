@@ -24,6 +24,8 @@ def test_guthrie_factor_of_an_exchanger():
     factor = guthrie_factor(material=0.714, labour=0.368, freight=0.047, overhead=1.005, engineering=0.136)
     assert factor == pytest.approx(3.291, abs=0.002)
     assert 10_000 * factor == pytest.approx(32_910, abs=20)
+    # worked by hand: labour with half as much again for overhead, on 70 % more material
+    assert guthrie_factor(material=0.7, labour=0.4, freight=0.1, overhead=0.5, engineering=0.2) == pytest.approx(3.23)
 
 
 @pytest.mark.book

@@ -106,6 +106,10 @@ def test_the_weak_point_is_named_with_its_dearest_line():
     said = cost.weakness()
     for word in ("Weak point: cycle", "mostly capital", "turbine", "%"):
         assert word in said
+    field = BOOK.with_values({"collector.reflector_film": 500.0})
+    cost = levelise(bill(field), electricity=8e7, rated_power=2e7, book=field)
+    assert (cost.weak_point, cost.weak_line[0].price.key) == ("field", "collector.reflector_film")
+    assert "mostly replacements" in cost.weakness()
     running = levelise(Bill([BOOK.line("pump", quantity=0.1, component="pump")]), Finance(om_variable=0.5),
                        electricity=1e5, rated_power=1e6)
     assert running.weak_point == "operation"
