@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from components.block_march import SOLIDS, STEEL, BlockBed, Solid, pipe_share, resistance_around
+from components.block_march import LAMINAR, SOLIDS, STEEL, BlockBed, Solid, pipe_share, resistance_around
 from components.buried import foundation
 from components.friction import pressure_drop
 from components.packed_bed import BedMarch
@@ -169,6 +169,18 @@ class Block(Store):
     def standby(self, v: Any, ambient: float) -> float:
         """Heat lost in an hour by a full block, over what it holds above cold [1/h]."""
         return standby_share(self.bed(v), self._cold(v), self._hot(v), ambient)
+
+    def findings(self, v: Any) -> Iterable[str]:
+        """A warning where the design flow in the pipes is laminar, so that the film hinders more than the solid."""
+        if float(np.squeeze(v.charge.m)) <= 0.0:
+            return ()
+        bed = self.bed(v)
+        flow = float(np.squeeze(v.charge.m)) / bed.pipes
+        reynolds = 4 * flow / (pi * self.bore * bed._transport[0])
+        if reynolds >= LAMINAR:
+            return ()
+        return (f"flow in the pipes is laminar at the design point (Re {reynolds:.0f}), the film is poor; "
+                "longer or narrower pipes make fewer and quicker ones",)
 
     # ---- what it costs
 

@@ -14,7 +14,7 @@ from components.buried import around_pipe
 from components.thermocline_march import FilledBed, with_moving_content
 from loopnet.params import Parameters, param
 
-__all__ = ["SOLIDS", "STEEL", "BlockBed", "Solid", "nusselt_tube", "pipe_share", "resistance_around"]
+__all__ = ["LAMINAR", "SOLIDS", "STEEL", "BlockBed", "Solid", "nusselt_tube", "pipe_share", "resistance_around"]
 
 LAMINAR, TURBULENT = 2300.0, 4000.0
 STILL = 4.364

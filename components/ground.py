@@ -54,7 +54,8 @@ class GroundStore(Store):
                                      doc="of the ground around")
     cover: Any = param(0.15, unit="W/m^2/K", low=0.0, high=50.0, source="some 0.3 m of insulation, common "
                        "practice", doc="loss coefficient of the cover")
-    apron: Any = param(2.0, unit="m", low=0.0, high=200.0, source="assumption", doc="how far it reaches beyond the body")
+    apron: Any = param(2.0, unit="m", low=0.0, high=200.0, source="assumption",
+                       doc="how far it reaches beyond the body")
     undisturbed: Any = param(288.15, unit="K", low=240.0, high=330.0, source="yearly mean of the air: user",
                              doc="temperature of the ground far away")
     most: Any = param(363.15, unit="K", low=280.0, high=1000.0, source="plastic pipes, common practice",
@@ -130,6 +131,16 @@ class GroundStore(Store):
         first = body.held_at(begins, self.warmed / 31557600.0, self.undisturbed)
         return GroundMarch(body, cold, hot, span, hot - self.hot_fall, cold + self.cold_rise, lambda flow: 0.0 * flow,
                            initial=first)
+
+    def findings(self, v: Any) -> Iterable[str]:
+        """Refuses what `passing` does; warns where a season's heat cannot pass between stream and body."""
+        self.passing(v)
+        cold, hot = self._ends(v)
+        needs = abs(float(np.squeeze(v.charge.heat))) / (0.5 * (hot - cold))
+        if self.conductance(v) > needs:
+            return ()
+        return (f"the pipes pass {self.conductance(v) / 1e3:.0f} kW/K, and the design heat needs {needs / 1e3:.0f} at "
+                "half the difference of hot and cold: pipes closer together, or a larger store",)
 
     def standing_loss(self, v: Any) -> float:
         """Heat that a body kept at the mean of hot and cold loses for ever, its surface beyond the cover insulated [W]:

@@ -32,8 +32,8 @@ class Thermocline(Store):
     """One tank of liquid whose voids between stones hold the heat front; the stones hold most of the heat.
 
     Defaults are those of a bed of quartzite with silica sand in its voids, as tried with salt by Pacheco, Showalter
-    and Kolb, J. Sol. Energy Eng. 124 (2002) 153: void 0.22 (from memory). The pressure drop of the bed, some pascals,
-    is left out; liquid that expands finds room above the bed.
+    and Kolb, J. Sol. Energy Eng. 124 (2002) 153: void 0.22 (from memory). The pressure drop of the bed, some hundred
+    pascals, is left out; liquid that expands finds room above the bed.
     """
 
     phases: ClassVar[dict[str, tuple[str, ...]]] = {"charge": ("liquid",), "discharge": ("liquid",)}
@@ -151,6 +151,15 @@ class Thermocline(Store):
     def standby(self, v: Any, ambient: float) -> float:
         """Heat lost in an hour by a full tank, over what it holds above cold [1/h]."""
         return standby_share(self.bed(v), self._cold(v), self._hot(v), ambient)
+
+    def findings(self, v: Any) -> Iterable[str]:
+        """Refuses what `refuse` does; warns where the bed's pressure drop, left out, is no longer small."""
+        self.refuse(v)
+        drop = self.pressure_drop(v)
+        if drop < 0.05e5:
+            return ()
+        return (f"the stones take {show(drop, 'Pa')} at the design flow, which the balance leaves out; "
+                "coarser stones or a lower bed",)
 
     # ---- what it costs
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from components.bed_march import Bed
+from components.bed_march import Bed, BedStep
 from loopnet.errors import PropertyRangeError
 from loopnet.units import show
 
@@ -168,6 +168,7 @@ def one_phase(fluid: Any, pressure: float, cold: float, hot: float, where: str) 
     >>> round(float(one_phase(medium("water"), 5e5, 290.0, 360.0, "pond").h(360.0) / 1e3))
     364
     """
+    fluid.check(np.array([cold, hot]), where=where)
     low, high = max(fluid.limits.low, fluid.limits.freezing or 0.0), fluid.limits.bulk
     boils = float(fluid.T_sat(pressure)) if hasattr(fluid, "T_sat") else None
     needs = 0.0 if boils is not None else float(np.asarray(fluid.p_vap(hot)))
@@ -177,7 +178,6 @@ def one_phase(fluid: Any, pressure: float, cold: float, hot: float, where: str) 
             got=f"{show(cold, 'K')} to {show(hot, 'K')} at {show(pressure, 'Pa')}",
             allowed=f"above {show(needs, 'Pa')}" if boils is None else f"all below or all above {show(boils, 'K')}",
             hint="a higher pressure, or a cooler loop")
-    fluid.check(np.array([cold, hot]), where=where)
     if boils is not None:
         low, high = (boils + 0.1, high) if cold > boils else (low, boils - 0.1)
     return AtPressure(fluid, pressure, low, high)
@@ -253,3 +253,7 @@ class FilledBed(Bed):
     def transfer_units(self, m: float) -> float:
         """Transfer units of the whole bed at flow `m` [kg/s] [-], liquid in the voids taken along."""
         return float(with_moving_content(super().transfer_units(m), self.share))
+
+    def step(self, state: np.ndarray, m: float, h_in: float, ambient: float, dt: float) -> BedStep:
+        """March over one step of time, as `Bed.step`; a flow that could not change a cell's last digit is none."""
+        return super().step(state, m if abs(m) * dt > 1e-15 * self.mass else 0.0, h_in, ambient, dt)
