@@ -129,7 +129,7 @@ def levelise(bill: Bill, finance: Finance | None = None, *, electricity: float |
         given=running.own_fixed / energy + running.own_variable * power / delivered, operation_lines=running.lines,
         line_terms=tuple(fsum(charges.shares(line)) * line.usd for line in bill.lines),
         notes=(*_notes(bill, finance, power, warmth), running.note, *_named(book)),
-        warnings=bill.warnings)
+        warnings=(*bill.warnings, *(book.notes if book else ())))
 
 
 @dataclass(frozen=True)
@@ -175,8 +175,8 @@ class _Running:
 
 
 def _named(book: PriceBook | None) -> tuple[str, ...]:
-    """Which prices were used, and what their reader should know."""
-    return () if book is None else (*((f"prices: {book.title}",) if book.title else ()), *book.notes)
+    """Which prices were used."""
+    return (f"prices: {book.title}",) if book and book.title else ()
 
 
 def _notes(bill: Bill, finance: Finance, power: float, warmth: float) -> list[str]:

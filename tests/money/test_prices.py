@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopnet.errors import DataError, LoopnetError, ParameterError
-from loopnet.money import Price, PriceBook, price_book
+from loopnet.money import Bill, Price, PriceBook, levelise, price_book
 
 BOOK = price_book()
 KEYS = sorted(BOOK)
@@ -308,7 +308,10 @@ def test_the_book_says_its_version_and_files_may_say_theirs(tmp_path):
     path.write_text(f'pump = "900 USD/(L/s)"\n[book]\nversion = {BOOK.version}\n')
     assert price_book(path).notes == ()
     path.write_text('pump = "900 USD/(L/s)"\n[book]\nversion = 1\n')
-    assert any("version 1" in note for note in price_book(path).notes)
+    old = price_book(path)
+    assert any("version 1" in note for note in old.notes)
+    bill = Bill([old.line("pump", quantity=0.1, component="pump")])
+    assert any("version 1" in text for text in levelise(bill, heat=1.0, book=old).warnings)
     path.write_text("[book]\nversions = 1\n")
     with pytest.raises(ParameterError, match="version"):
         price_book(path)
