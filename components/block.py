@@ -124,7 +124,8 @@ class Block(Store):
 
     def givens(self, v: Any) -> dict[str, tuple[float, float]]:
         fluid, hot, cold = self.passing(v), self._hot(v), self._cold(v)
-        ends = ((hot - self.drift_hot, hot + 5.0), (cold - self.drift_cold, cold + self.drift_cold))
+        ends = ((max(hot - self.drift_hot, cold + 0.2 * (hot - cold)), hot + 5.0),
+                (cold - self.drift_cold, cold + self.drift_cold))
         kept = [tuple(float(fluid.h(np.clip(T, fluid.low, fluid.high))) for T in pair) for pair in ends]
         return {"hot": (kept[0][0], kept[0][1]), "cold": (kept[1][0], kept[1][1])}
 

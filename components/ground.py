@@ -10,7 +10,8 @@ from typing import Any, ClassVar
 import numpy as np
 
 from components.buried import around_pipe, half_ball
-from components.ground_march import GroundBody, GroundMarch
+from components.ground_body import GroundBody
+from components.ground_march import GroundMarch
 from components.store import Store
 from components.thermocline_march import AtPressure, one_phase
 from loopnet.errors import PropertyRangeError
@@ -18,6 +19,10 @@ from loopnet.params import param
 from loopnet.units import show
 
 __all__ = ["Boreholes", "GroundStore", "MineWaste"]
+
+LEAST = 0.2
+"""Least part of the design difference of hot and cold at which paths are still asked to work: the flow is five times
+that of the design then; assumption."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +93,8 @@ class GroundStore(Store):
     def givens(self, v: Any) -> dict[str, tuple[float, float]]:
         fluid, (cold, hot) = self.passing(v), self._ends(v)
         coldest = min(cold, self.undisturbed)
-        ends = {"hot": (max(hot - self.drift_hot, coldest), hot + 5.0), "cold": (coldest - 3.0, cold + self.drift_cold)}
+        ends = {"hot": (max(hot - self.drift_hot, cold + LEAST * (hot - cold)), hot + 5.0),
+                "cold": (coldest - 3.0, cold + self.drift_cold)}
         low, high = fluid.low, fluid.high
         return {name: (float(fluid.h(np.clip(a, low, high))), float(fluid.h(np.clip(b, low, high))))
                 for name, (a, b) in ends.items()}
@@ -129,7 +135,8 @@ class GroundStore(Store):
         span = float(np.squeeze(v.charge.inlet.h - v.charge.outlet.h))
         begins = 0.5 * (hot + cold) if self.warmed > 0.0 else self.undisturbed
         first = body.held_at(begins, self.warmed / 31557600.0, self.undisturbed)
-        return GroundMarch(body, cold, hot, span, hot - self.hot_fall, cold + self.cold_rise, lambda flow: 0.0 * flow,
+        least = max(hot - self.hot_fall, cold + 1.25 * LEAST * (hot - cold))
+        return GroundMarch(body, cold, hot, span, least, cold + self.cold_rise, lambda flow: 0.0 * flow,
                            initial=first)
 
     def findings(self, v: Any) -> Iterable[str]:
