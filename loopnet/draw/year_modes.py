@@ -18,7 +18,7 @@ from loopnet.year import Year
 __all__ = ["MODES", "MODE_COLOURS", "ModeMap", "draw_mode_map", "hour_modes", "mode_map"]
 
 MODES = {
-    "standby": "nothing runs",
+    "standby": "field and load at rest",
     "turned away": "mirrors turned away in part",
     "charging": "field at work, load at rest",
     "both": "field to the store, load served",

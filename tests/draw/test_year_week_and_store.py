@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -47,7 +49,7 @@ def test_a_week_holds_the_hours_of_its_dates(year: Year) -> None:
 
 
 def test_content_moves_by_what_comes_and_goes(year: Year) -> None:
-    for start in ("01-01", "04-09"):
+    for start in ("01-01", "04-09", "06-01"):
         week = draw.week_of(year, start)
         part = year.hourly.loc[f"2001-{start}":].iloc[:168]
         moved = (part["to_store"] - part["from_store"]).to_numpy() * year.step
@@ -87,6 +89,13 @@ def test_days_of_the_store(year: Year) -> None:
     assert f"filled on {made.filled.sum()} of 365 days; load stops on {made.stopped.sum()}" in made.title
     stops = (year.hourly["generating"].to_numpy() == 0.0).reshape(365, 24).any(axis=1)
     assert np.array_equal(made.stopped, stops)
+
+
+def test_a_day_counts_as_stopped_from_one_hour_without_load() -> None:
+    year = made_year(20, black=())
+    always = year.hourly.assign(generating=1.0)
+    always.iloc[5 * 24 + 3, always.columns.get_loc("generating")] = 0.0
+    assert np.flatnonzero(draw.store_days(replace(year, hourly=always)).stopped).tolist() == [5]
 
 
 def test_no_store_no_picture_of_it() -> None:
