@@ -30,8 +30,8 @@ class GroundStore(Store):
     """A body of ground with pipes, under an insulated cover, in ground that warms with it over the years.
 
     A charging stream enters at the centre and leaves at the edge, a discharging one the other way. The first years fill
-    the ground around; `warmed` begins with ground that has been kept at the mean of hot and cold for that long. The
-    pressure drop of the pipes is not counted here: give it to the paths.
+    the ground around; with `warmed` the year begins with a body that has been kept at the temperature of `begins` for
+    that long. The pressure drop of the pipes is not counted here: give it to the paths.
     """
 
     phases: ClassVar[dict[str, tuple[str, ...]]] = {
@@ -66,6 +66,8 @@ class GroundStore(Store):
     most: Any = param(363.15, unit="K", low=280.0, high=1000.0, source="plastic pipes, common practice",
                       doc="hottest that body and pipes stand")
     warmed: Any = param(0.0, unit="s", low=0.0, high=3.2e9, source="user", doc="for how long it was in use before")
+    begins: Any = param(0.3, unit="-", low=0.0, high=1.0, source="assumption: part of a winter is over",
+                        doc="temperature of a body in use when the year begins, from cold (0) to hot (1)")
     hot_fall: Any = param(40.0, unit="K", low=1.0, high=400.0, source="assumption",
                           doc="fall of the centre below hot at which nothing is drawn any more")
     cold_rise: Any = param(25.0, unit="K", low=1.0, high=400.0, source="assumption",
@@ -133,7 +135,7 @@ class GroundStore(Store):
     def march(self, v: Any) -> GroundMarch:
         (cold, hot), body = self._ends(v), self.body(v)
         span = float(np.squeeze(v.charge.inlet.h - v.charge.outlet.h))
-        begins = 0.5 * (hot + cold) if self.warmed > 0.0 else self.undisturbed
+        begins = cold + self.begins * (hot - cold) if self.warmed > 0.0 else self.undisturbed
         first = body.held_at(begins, self.warmed / 31557600.0, self.undisturbed)
         least = max(hot - self.hot_fall, cold + 1.25 * LEAST * (hot - cold))
         return GroundMarch(body, cold, hot, span, least, cold + self.cold_rise, lambda flow: 0.0 * flow,
@@ -204,6 +206,14 @@ class MineWaste(GroundStore):
                                      doc="of the ground around")
     most: Any = param(673.15, unit="K", low=280.0, high=1000.0, source="carbon steel, common practice",
                       doc="hottest that body and pipes stand")
+    hot_fall: Any = param(120.0, unit="K", low=1.0, high=400.0, source="assumption",
+                          doc="fall of the centre below hot at which nothing is drawn any more")
+    cold_rise: Any = param(90.0, unit="K", low=1.0, high=400.0, source="assumption",
+                           doc="rise of the edge above cold at which nothing is taken any more")
+    drift_hot: Any = param(140.0, unit="K", low=1.0, high=400.0, source="range of the operating tables",
+                           doc="how far the hot outlet may fall below its design temperature")
+    drift_cold: Any = param(110.0, unit="K", low=1.0, high=400.0, source="range of the operating tables",
+                            doc="how far the cold outlet may rise above its design temperature")
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         yield book.line("ground.earthwork", quantity=self.volume(v), component=v.name, item="waste, moved and placed")

@@ -95,7 +95,6 @@ class Ground(Parameters):
         ring[:body] *= self.plan / np.sum(ring[:body])
         thin = np.diff(r)
         outside = np.where(r[1:] <= r[body] + self.apron + 1e-9, self.cover, self.surface) * ring
-        outside[:body] = self.cover * ring[:body]
         k = np.where(np.arange(len(ring)) < body, self.body_conductivity, self.conductivity)
         through = 4 * pi * k * thin
         return outside * through / (outside + through)

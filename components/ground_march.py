@@ -1,4 +1,4 @@
-"""The march of a seasonal store: when its ground gives and takes, how fast its pipes let it, and year after year of it."""
+"""The march of a seasonal store: when its ground gives and takes, how fast its pipes let it, and year upon year."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from math import exp
 from typing import Any, NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
 
 from components.ground_body import GroundBody
 from components.packed_bed import BedMarch
@@ -73,21 +74,15 @@ class GroundMarch(BedMarch):
                 stream = solid + kept * (stream - solid)
             return stream - limit if net > 0.0 else limit - stream
 
-        high = abs(net)
-        if beyond(high) <= 0.0:
-            return high
-        low = high
-        for _ in range(12):
-            low /= 2.0
-            if beyond(low) <= 0.0:
-                break
-        else:
-            return 0.0
-        high = 2.0 * low
-        for _ in range(12):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if beyond(middle) <= 0.0 else (low, middle)
-        return low
+        most = abs(net)
+        if beyond(most) <= 0.0:
+            return most
+        least = most
+        for _ in range(16):  # a slower stream comes closer to the ground, in the end to where it leaves
+            least /= 2.0
+            if beyond(least) <= 0.0:
+                return float(brentq(beyond, least, 2.0 * least, rtol=1e-12))
+        return 0.0
 
     def settle(self, state: np.ndarray, joule: float) -> np.ndarray:
         """Give a little energy [J] to all shells of the body alike."""

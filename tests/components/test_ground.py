@@ -229,7 +229,7 @@ def test_splitting_the_step_changes_little():
 @pytest.mark.law
 def test_better_covers_lose_less():
     given = [seasons(store(replace(BODY, cover=cover)), plan(), DAY, 2)[-1].given for cover in (0.1, 0.3, 1.0)]
-    assert given == sorted(given, reverse=True)
+    assert given[0] > 1.02 * given[1] > 1.04 * given[2]
 
 
 def test_a_step_is_quick():
@@ -283,6 +283,17 @@ def test_size_of_a_borehole_store():
     assert 10.0 < sum(lines.values()) / volume < 40.0
 
 
+def test_ground_in_use_for_longer_holds_more_around_the_body():
+    view = point(80.0, 40.0, 1e13, medium("water"))
+    marches = [Boreholes(warmed=f"{years} year").march(view) for years in (0, 1, 10)]
+    held = [march.energy(march.start()) for march in marches]
+    assert held[0] == 0.0
+    assert 1.1 * held[1] < held[2]
+    for march in marches[1:]:
+        body = march.bed.temperatures(march.start())[:march.bed.shells]
+        np.testing.assert_allclose(body, 40.0 + C + 0.3 * 40.0)
+
+
 def test_the_steady_loss_is_what_a_long_hold_ends_with():
     view, made = point(80.0, 40.0, 1e13, medium("water")), Boreholes(apron=0.0)
     body = replace(made.body(view), surface=0.0, reach=1900.0)
@@ -308,7 +319,7 @@ def test_days_of_a_plant_from_cold_and_from_warm_ground(basin, made, hot, back, 
     assert cold.hourly["from_store"].sum() == 0.0  # the first days warm the ground
     charge = sized.view("store").charge
     span = float(charge.inlet.T[0] - charge.outlet.T[0])
-    store = replace(made, warmed="10 year", hot_fall=0.55 * span, drift_hot=0.75 * span)
+    store = replace(made, warmed="10 year", begins=0.5, hot_fall=0.55 * span, drift_hot=0.75 * span)
     again = store_plant(store, "diphenyl oil", hot, back, pressure, hours=hours, demand="1 MW", row=SHORT)
     used = run_year(size(again), days)
     assert used.hourly["from_store"].sum() > 0.0
