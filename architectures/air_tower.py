@@ -6,10 +6,11 @@ again.
 
 from components.catalogue import collector
 from components.field import CollectorField
+from components.heliostats import HeliostatField
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
-from components.piping import Insulation
+from components.piping import CalciumSilicate
 from components.receiver_air import OpenVolumetric
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
@@ -24,11 +25,13 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="100 bar")
 
     field = plant.add("field", CollectorField(
-        collector=collector("light_heliostat"), receiver=OpenVolumetric(return_ratio=0.7), outlet="650 degC",
+        collector=collector("light_heliostat", tracking=HeliostatField(tower_height="145 m")),
+        receiver=OpenVolumetric(return_ratio=0.7), outlet="650 degC",
         inlet_guess="200 degC", drop="1 kPa",
-        receiver_price="receiver.tower", tower="115 m"))
-    hot_duct = plant.add("hot_duct", HeaderPipe(runner="160 m", parallel=4, insulation=Insulation(thickness="0.3 m")))
-    cold_duct = plant.add("cold_duct", HeaderPipe(runner="160 m", parallel=4))
+        receiver_price="receiver.tower", tower="150 m"))
+    hot_duct = plant.add("hot_duct", HeaderPipe(runner="200 m", parallel=4,
+                                                insulation=CalciumSilicate(thickness="0.3 m")))
+    cold_duct = plant.add("cold_duct", HeaderPipe(runner="200 m", parallel=4))
     fan = plant.add("fan", Mover(efficiency=0.8))
     bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="5 m"))
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="15 K", u=40.0, drop_hot="1.5 kPa",

@@ -6,13 +6,13 @@ Small light dishes of Tamarisk Basin (invented), some forty to a row, pass oil o
 from components.catalogue import collector
 from components.exchanger import Exchanger
 from components.field import CollectorField
+from components.field_piping import FieldPiping
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.piping import Insulation
 from components.receiver import CavityLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
-from components.row import Row
 from loopnet.plant import Design, Plant
 
 
@@ -24,13 +24,14 @@ def build() -> Plant:
     salt = plant.loop("salt", "nitrate salt")
     steam = plant.loop("steam", "water", pressure="60 bar")
 
+    piping = FieldPiping.of_points("30 m^2", cover=0.25, gap=2.0, height=0.6, in_series=24, diameter="50 mm",
+                                   branches=4, insulation=Insulation(thickness="0.08 m"))
     field = plant.add("field", CollectorField(
         collector=collector("light_dish"), receiver=CavityLoss(concentration=400.0), outlet="392 degC",
         inlet_guess="290 degC", receiver_price="receiver.air_cavity",
-        row=Row(aperture="1200 m^2", length="440 m", diameter="50 mm", fittings=120.0,
-                insulation=Insulation(thickness="0.08 m"))))
-    hot_header = plant.add("hot_header", HeaderPipe(serves="field", length_per_aperture="0.004 1/m"))
-    cold_header = plant.add("cold_header", HeaderPipe(serves="field", length_per_aperture="0.004 1/m"))
+        row=piping.row()))
+    hot_header = plant.add("hot_header", HeaderPipe(serves="field", layout=piping))
+    cold_header = plant.add("cold_header", HeaderPipe(serves="field", layout=piping))
     oil_pump = plant.add("oil_pump", Mover())
     charger = plant.add("charger", Exchanger(cold_outlet="382 degC", approach="10 K"))
     salt_pump = plant.add("salt_pump", Mover())

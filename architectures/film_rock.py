@@ -6,11 +6,11 @@ The cheapest mirrors and the cheapest store of Tamarisk Basin (invented), with t
 from components.catalogue import collector
 from components.exchanger import Exchanger
 from components.field import CollectorField
+from components.field_piping import FieldPiping
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.receiver_tube import EvacuatedTube
-from components.row import Row
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
@@ -24,11 +24,12 @@ def build() -> Plant:
     air = plant.loop("air", "air", pressure="0.89 bar")
     steam = plant.loop("steam", "water", pressure="25 bar")
 
+    piping = FieldPiping(device="300 m^2", tube="100 m", spacing="103 m", row_spacing="9 m", branches=4)
     field = plant.add("field", CollectorField(
         collector=collector("film_trough"), receiver=EvacuatedTube(aperture_width="3 m"), outlet="380 degC",
         inlet_guess="200 degC", receiver_price="receiver.evacuated_tube",
-        row=Row(aperture="1200 m^2", length="420 m", diameter="66 mm")))
-    hot_header, cold_header = (plant.add(name, HeaderPipe(serves="field", length_per_aperture="0.004 1/m"))
+        row=piping.row()))
+    hot_header, cold_header = (plant.add(name, HeaderPipe(serves="field", layout=piping))
                                for name in ("hot_header", "cold_header"))
     oil_pump = plant.add("oil_pump", Mover())
     charger = plant.add("charger", Exchanger(cold_outlet="365 degC", approach="15 K", u=40.0, drop_cold="1 kPa",

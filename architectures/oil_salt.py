@@ -7,12 +7,12 @@ and reheats steam day and night.
 from components.catalogue import collector
 from components.exchanger import Exchanger
 from components.field import CollectorField
+from components.field_piping import FieldPiping
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.receiver import TubeLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
-from components.row import Row
 from loopnet.plant import Design, Plant
 
 
@@ -24,12 +24,13 @@ def build() -> Plant:
     salt = plant.loop("salt", "nitrate salt")
     steam = plant.loop("steam", "water", pressure="60 bar")
 
+    piping = FieldPiping(device="650 m^2", tube="113 m", spacing="116 m", row_spacing="17.3 m", branches=4)
     field = plant.add("field", CollectorField(
         collector=collector("light_trough"), receiver=TubeLoss(), outlet="392 degC", inlet_guess="295 degC",
         receiver_price="receiver.evacuated_tube",
-        row=Row(aperture="2600 m^2", length="480 m", diameter="66 mm")))
-    hot_header = plant.add("hot_header", HeaderPipe(serves="field"))
-    cold_header = plant.add("cold_header", HeaderPipe(serves="field"))
+        row=piping.row()))
+    hot_header = plant.add("hot_header", HeaderPipe(serves="field", layout=piping))
+    cold_header = plant.add("cold_header", HeaderPipe(serves="field", layout=piping))
     oil_pump = plant.add("oil_pump", Mover())
     charger = plant.add("charger", Exchanger(cold_outlet="382 degC", approach="10 K"))
     salt_pump = plant.add("salt_pump", Mover())

@@ -5,9 +5,11 @@ Light heliostats of Tamarisk Basin (invented) around one tower heat the salt its
 
 from components.catalogue import collector
 from components.field import CollectorField
+from components.heliostats import HeliostatField
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
+from components.piping import CalciumSilicate
 from components.receiver_tower import SaltCylinder
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from loopnet.plant import Design, Plant
@@ -21,12 +23,12 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="110 bar")
 
     field = plant.add("field", CollectorField(
-        collector=collector("light_heliostat"), receiver=SaltCylinder(diameter="9 m", tube="40 mm"), outlet="565 degC",
-        inlet_guess="290 degC", drop="10 bar",
-        receiver_price="receiver.tower", tower="115 m"))
+        collector=collector("light_heliostat", tracking=HeliostatField(tower_height="120 m")),
+        receiver=SaltCylinder(diameter="9 m", tube="40 mm"), outlet="565 degC", inlet_guess="290 degC",
+        drop="10 bar", receiver_price="receiver.tower", tower="125 m"))
     riser = plant.add("riser", HeaderPipe(runner="200 m"))
-    downcomer = plant.add("downcomer", HeaderPipe(runner="200 m"))
-    salt_pump = plant.add("salt_pump", Mover(height="115 m"))
+    downcomer = plant.add("downcomer", HeaderPipe(runner="200 m", insulation=CalciumSilicate(thickness="0.2 m")))
+    salt_pump = plant.add("salt_pump", Mover(height="125 m"))
     tanks = plant.add("tanks", TwoTanks())
     hot_pump = plant.add("hot_pump", Mover())
     boiler = plant.add("boiler", ReheatSteamGenerator(steam_temperature="540 degC", pinch="8 K"))

@@ -5,6 +5,7 @@ Light heliostats of Tamarisk Basin (invented) around one tower heat falling quar
 
 from components.catalogue import collector
 from components.field import CollectorField
+from components.heliostats import HeliostatField
 from components.inventory import Silos
 from components.mover import Mover
 from components.receiver import PARTICLE_CURTAIN
@@ -21,9 +22,10 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="100 bar")
 
     field = plant.add("field", CollectorField(
-        collector=collector("light_heliostat"), receiver=PARTICLE_CURTAIN, outlet="600 degC", inlet_guess="290 degC",
-        receiver_price="receiver.particle", tower="115 m"))
-    lift = plant.add("lift", Mover(height="125 m"))
+        collector=collector("light_heliostat", tracking=HeliostatField(tower_height="140 m")),
+        receiver=PARTICLE_CURTAIN, outlet="600 degC", inlet_guess="290 degC", receiver_price="receiver.particle",
+        tower="130 m"))
+    lift = plant.add("lift", Mover(height="140 m"))
     silos = plant.add("silos", Silos())
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="20 K", u=120.0, drop_hot="0 Pa",
                                                 hot_outlet_guess="290 degC", price="exchanger.particle_steam"))

@@ -89,9 +89,11 @@ class CollectorField(Component):
     # -- sun and optics, from conditions alone ---------------------------------------------------------------------
 
     def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
-        """Per aperture [W/m2]: direct sun, what is lost to each factor, what is absorbed; and all mirrors in use."""
+        """Per aperture [W/m2]: direct sun, what is lost to each factor, what is absorbed; and the share of the mirrors
+        that may be in use, less than all where the receiver would grow too hot."""
         light = self.collector.collect(site, self._absorptance).to_dict()
-        return {**light, "focus": np.ones_like(light["absorbed"])}
+        borne = self.receiver.bearable(float(self.outlet))
+        return {**light, "focus": np.minimum(1.0, borne / np.maximum(light["absorbed"], 1e-9))}
 
     @property
     def _absorptance(self) -> float | None:
@@ -131,10 +133,11 @@ class CollectorField(Component):
     def _drop(self, v: Any) -> Any:
         if self.row is None:
             return self.drop * v.main.ratio**2
-        return self.row.drop(v.main, v.main.m * self.row.aperture / v["aperture"])
+        row = self.row
+        return v.once("drop", lambda: row.drop(v.main, v.main.m * row.aperture / v["aperture"]))
 
     def running(self, v: Any) -> Any:
-        loss, absorbed = self.loss(v), v.given("absorbed")
+        loss, absorbed = self.loss(v), v.given("absorbed") * v.given("focus")
         design, inlet, outlet = v.frame.design, v.main.inlet.link, v.main.outlet.link
         fluid, pressure = inlet.medium, design[inlet.p]
         reached = reaches(design[outlet.h], absorbed, loss, lambda h: fluid.T(h, pressure))
@@ -146,6 +149,12 @@ class CollectorField(Component):
     def sun(self, v: Any) -> Any:
         """Direct sun on the aperture [W]."""
         return v.given("sun") * v["aperture"]
+
+    def idle(self, v: Any) -> dict[str, Any]:
+        """What becomes of the sun on the aperture [W] while the field stands still, by name."""
+        sun = self.sun(v)
+        stowed = np.where(v.given("lost: wind stow") > 0.0, sun, 0.0)
+        return {"wind stow": stowed, "too little sun": sun - stowed}
 
     def terms(self, v: Any) -> Iterable[Term]:
         aperture = v["aperture"]
@@ -161,9 +170,11 @@ class CollectorField(Component):
         )
 
     def findings(self, v: Any) -> Iterable[str]:
-        layout = getattr(self.collector.tracking, "findings", lambda aperture: [])
-        return [*layout(float(np.squeeze(v["aperture"]))),
-                *self.receiver.findings(v.main.outlet.T, v.given("absorbed"), v.main.medium)]
+        layout: Any = getattr(self.collector.tracking, "findings", lambda aperture: [])
+        tracked = float(np.squeeze(v["aperture"])) if self.row is None else self.row.aperture  # of one tower or mast
+        piped = [] if self.row is None else self.row.findings(v.main.outlet.T, v.site("ambient"), v.name)
+        return [*layout(tracked), *piped,
+                *self.receiver.findings(v.main.outlet.T, self._absorbed(v), v.main.medium)]
 
     def check(self, media: dict[str, Any]) -> None:
         fluid = media["main"]
@@ -212,7 +223,7 @@ class CollectorField(Component):
     def _receivers(self, v: Any, unit: str, aperture: float) -> float:
         """How much receiver there is, in the unit of its price."""
         if unit == "m" and self.row is not None:
-            return float(aperture / self.row.aperture * self.row.length)
+            return float(aperture / self.row.aperture * self.row.tube)
         if unit in ("W", "m2", "m^2"):
             return float(v.main.heat[0]) if unit == "W" else aperture
         raise ParameterError("nothing says how much of it there is", where="CollectorField.receiver_price",

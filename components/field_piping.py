@@ -47,6 +47,8 @@ class FieldPiping(Parameters):
     """Whether a row comes back as its own neighbour; if not, an empty pipe brings the flow back."""
     branches: Any = param(2.0, unit="-", low=1.0, high=1e5, optional=True, source="user",
                           doc="branch headers: 1 fed at its end, 2 an I, 4 an H; as many as make a square if None")
+    trunk: bool = True
+    """Whether one runner and a main header feed all branch headers; if not, each has a runner of its own."""
     runner: Any = param(100.0, unit="m", low=0.0, high=1e5, source="assumption", doc="from the store to the field")
     diameter: Any = param(0.066, unit="m", low=1e-3, high=3.0, source=_PRACTICE, doc="inner, of the row")
     joints: Any = param(2.0, unit="-", low=0.0, high=20.0, source=_PRACTICE,
@@ -115,8 +117,8 @@ class FieldPiping(Parameters):
         pairs = self.rows(aperture) / 2.0
         square = np.maximum(np.sqrt(2.0 * pairs * self.width / self.depth), 2.0)
         branches = square if self.branches is None else self.branches
-        legs = [Leg("runner", 1.0, self.runner)]
-        if self.branches is None or self.branches > 2.0:
+        legs = [Leg("runner", 1.0 if self.trunk else branches, self.runner)]
+        if self.trunk and (self.branches is None or self.branches > 2.0):
             legs.append(Leg("main header", 2.0, (branches / 2.0 - 1.0) * self.depth,
                             taps=np.maximum(branches / 4.0, 1.0)))
         return [*legs, Leg("branch headers", branches, pairs / branches * self.width,

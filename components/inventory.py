@@ -171,8 +171,9 @@ class Inventory(Store):
         grid = np.linspace(low - 0.6 * (high - low), high + 0.3 * (high - low), 60)
         kelvin = fluid.T(grid)
         ua_hot, ua_cold = (self.wall_loss * area for area in areas)
-        return InventoryMarch(mass, self.heel * mass, hot, cold, ua_hot, ua_cold,
-                              float(fluid.h(fluid.T(hot) - self.drift_hot)), lambda h: float(np.interp(h, grid, kelvin)))
+        least = float(fluid.h(fluid.T(hot) - self.drift_hot))
+        return InventoryMarch(mass, self.heel * mass, hot, cold, ua_hot, ua_cold, least,
+                              lambda h: float(np.interp(h, grid, kelvin)))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         medium_key = f"medium.{v.charge.medium.name.replace(' ', '_')}"

@@ -36,7 +36,7 @@ class Mover(Component):
                         doc="not given back: particles are lifted, liquid rises to an open tower and falls again")
 
     def unknowns(self) -> Iterable[Unknown]:
-        return (Unknown("rise", "Pa", 5e5), Unknown("electricity", "W", 3e5))
+        return (Unknown("rise", "Pa", 2e3), Unknown("electricity", "W", 3e5))
 
     def equations(self) -> Iterable[Equation]:
         return (

@@ -59,24 +59,29 @@ class HeaderPipe(Component):
     def equations(self) -> Iterable[Equation]:
         return (
             Equation("energy", lambda v: v.main.outlet.h - self._outlet(v)),
-            Equation("velocity", lambda v: v["diameter"] - diameter_for_velocity(
-                v.main.m / self._count, v.main.inlet.rho, self._velocity(v)), when="sizing"),
+            Equation("velocity", lambda v: v["diameter"] - self._bore(v), when="sizing"),
             Equation("main.pressure", lambda v: v.main.inlet.p - v.main.outlet.p - v.once("drop", lambda: drop(
                 self.legs(v), v.main.m, v.main.inlet.rho, v.main.inlet.mu, self._whole(v)))),
         )
 
-    def _velocity(self, v: Any) -> float:
+    def _velocity(self, v: Any) -> Any:
         if self.velocity is not None:
-            return float(self.velocity)
-        return VELOCITY["liquid" if float(np.squeeze(v.main.inlet.rho)) > DENSE else v.main.medium.phase]
+            return self.velocity
+        return np.where(v.main.inlet.rho > DENSE, VELOCITY["liquid"], VELOCITY[v.main.medium.phase])
 
     @property
     def _count(self) -> float:
         return 1.0 if self.layout is not None else self.parallel
 
+    def _bore(self, v: Any) -> Any:
+        """Inner diameter at the large end [m]: when sizing, of the flow itself, so that no far guess of it misleads."""
+        if not v.sizing:
+            return v["diameter"]
+        return diameter_for_velocity(v.main.m / self._count, v.main.inlet.rho, self._velocity(v))
+
     def _whole(self, v: Any) -> Any:
         """Inner diameter of one pipe for the whole flow [m]."""
-        return v["diameter"] * self._count**0.5
+        return self._bore(v) * self._count**0.5
 
     def legs(self, v: Any) -> list[Leg]:
         """Stages from the large end to the farthest row."""
@@ -156,7 +161,7 @@ class HeaderPipe(Component):
         made, fluid = self._stuff(v), v.main.medium
         yield book.line("pipe.steel_erected" if fluid.phase != "gas" else "duct.steel", component=v.name, item="steel",
                         quantity=made.steel)
-        yield book.line("insulation.mineral_wool", component=v.name, item="insulation", quantity=made.insulation)
+        yield book.line(self.insulation.price, component=v.name, item="insulation", quantity=made.insulation)
         if book[fluid.price_key].value > 0:
             yield book.line(fluid.price_key, component=v.name, item="medium inside",
                             quantity=made.inside * float(np.squeeze(v.main.inlet.rho)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import pi
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from loopnet.params import Parameters, param
 from loopnet.units import show
 
-__all__ = ["Insulation", "Steel", "insulation_volume", "steel_mass", "wall_thickness"]
+__all__ = ["CalciumSilicate", "Insulation", "Steel", "insulation_volume", "steel_mass", "wall_thickness"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -44,6 +44,9 @@ class Insulation(Parameters):
     validity = (273.15, 573.15)
     """Mean temperature of the insulation [K] within which the defaults hold."""
 
+    price: ClassVar[str] = "insulation.mineral_wool"
+    """Price key, per volume."""
+
     def conductivity(self, temperature: Floats, other: Floats | None = None) -> Array:
         """Conductivity [W/mK] at a temperature [K], or its exact mean between two temperatures [K]."""
         a = np.asarray(temperature) - ZERO_CELSIUS
@@ -68,6 +71,22 @@ class Insulation(Parameters):
         b = self.k1 / 2.0 + c * t
         a = self.k0 - self.k1 * ZERO_CELSIUS / 2.0 + self.k1 / 2.0 * temperature
         return a + c * (temperature * t + 3.0 * ZERO_CELSIUS**2) - self.k1 * ZERO_CELSIUS / 2.0, b, c
+
+
+@dataclass(frozen=True, kw_only=True)
+class CalciumSilicate(Insulation):
+    """Calcium silicate under metal cladding, for pipes hotter than wool stands: means of 100 to 600 degC.
+
+    >>> [round(float(CalciumSilicate().conductivity(t + 273.15)), 3) for t in (100, 300, 500)]
+    [0.056, 0.072, 0.099]
+    """
+
+    k0: Any = param(0.0520, unit="W/m/K", low=1e-3, high=5.0, source="class values, memory")
+    k1: Any = param(2.5e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="class values, memory")
+    k2: Any = param(1.4e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="class values, memory")
+
+    validity = (273.15, 873.15)
+    price: ClassVar[str] = "insulation.calcium_silicate"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,6 +4,7 @@ a published fit for tubes and an opening that radiates and is swept by air."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import Any, ClassVar
 
 import numpy as np
@@ -76,6 +77,18 @@ class Receiver(Parameters):
     def wall_concentration(self) -> float:
         """Collector aperture per area of heated wall [-]; 0 where there is no wall between light and medium."""
         return 0.0
+
+    def bearable(self, temperature: float) -> float:
+        """Most absorbed heat [W/m2 of aperture] that wall and surface bear at an outlet temperature [K]; infinite where
+        nothing is watched. What the film of the medium bears is only warned of."""
+        if not self.wall_concentration:
+            return inf
+        most = inf if self.flux_limit is None else self.flux_limit / (self.wall_concentration * self.peak)
+        if self.surface_limit is not None and self.film is not None:
+            peak = self.peak if self.peak_at_outlet is None else self.peak_at_outlet
+            per = (1.0 / self.film + self.wall) * self.wall_concentration * peak
+            most = min(most, max(self.surface_limit - temperature, 0.0) / per)
+        return float(most)
 
     def findings(self, temperature: Floats, absorbed: Floats, medium: Any) -> list[str]:
         """Warnings at outlet temperatures [K] and absorbed heat [W/m2 of aperture]: flux, film and validity limits.

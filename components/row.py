@@ -105,7 +105,7 @@ class Row(Parameters):
         if self.insulation is not None:
             yield book.line("duct.steel", component=component, item="pipes between devices",
                             quantity=rows * self.outside * float(steel_mass(self.diameter, 2.5e-3, STEEL)))
-            yield book.line("insulation.mineral_wool", component=component, item="insulation between devices",
+            yield book.line(self.insulation.price, component=component, item="insulation between devices",
                             quantity=rows * self.outside * float(insulation_volume(self.diameter, self.insulation)))
         for key, item, each in (("pipe.flexible_joint", "flexible joints", self.joints),
                                 ("pipe.valve", "valves of rows", self.valves)):

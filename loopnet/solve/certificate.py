@@ -39,8 +39,8 @@ class Certificate:
         return float(np.max([self.mass, self.plant, *self.components.values(), *self.loops.values()]))
 
     def __str__(self) -> str:
-        return (f"largest imbalance {self.worst:.1e} (limit {LIMIT:.0e}); smallest temperature difference "
-                f"{self.pinch:.2f} K at {self.pinch_at or 'no exchanger'}")
+        closest = f"{self.pinch:.2f} K at {self.pinch_at}" if self.pinch_at else "none, nothing exchanges heat"
+        return f"largest imbalance {self.worst:.1e} (limit {LIMIT:.0e}); smallest temperature difference {closest}"
 
 
 def component_terms(plant: Plant, frame: Frame, names: list[str]) -> dict[str, list[Term]]:

@@ -21,6 +21,9 @@ from loopnet.solve.view import Frame
 
 __all__ = ["Circuit", "Sized", "rate", "size"]
 
+OWN_USE = (0.0, 0.3, 0.6, 0.8, 0.9, 1.0)
+"""Shares of the plant's own electricity that are counted one after the other where a direct search fails."""
+
 
 @dataclass(frozen=True)
 class Sized:
@@ -118,6 +121,27 @@ def _hint(stuck: str) -> str:
     return "check that temperatures along the circuit leave room for every approach and loss"
 
 
+def _sized(plant: Plant, conditions: Mapping[str, Any]) -> tuple[System, dict[str, Any]]:
+    """The system of a plant and its solution. Where the search fails because pumps and fans seem to eat all that the
+    plant makes, their use is brought in step by step."""
+    system = assemble(plant, "sizing", conditions, {})
+    order, values = _blocks(system), system.starts()
+    try:
+        with np.errstate(all="ignore"):
+            _solve(system, order, values, conditions, {}, 1)
+        return system, values
+    except ConvergenceError as direct:
+        values = system.starts()
+        for share in OWN_USE:
+            step = system if share == 1.0 else assemble(plant, "sizing", conditions, {}, own_use=share)
+            try:
+                with np.errstate(all="ignore"):
+                    _solve(step, _blocks(step), values, conditions, {}, 1)
+            except ConvergenceError:
+                raise direct from None
+        return system, values
+
+
 def size(plant: Plant) -> Sized:
     """Size a plant for its design targets.
 
@@ -140,11 +164,7 @@ def size(plant: Plant) -> Sized:
     """
     check_plant(plant)
     conditions = design_conditions(plant)
-    system = assemble(plant, "sizing", conditions, {})
-    order = _blocks(system)
-    values = system.starts()
-    with np.errstate(all="ignore"):
-        _solve(system, order, values, conditions, {}, 1)
+    system, values = _sized(plant, conditions)
     names = list(plant.components)
     frame = system.frame(values, conditions, {})
     check_media(plant, frame, names)

@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from loopnet.errors import SpecificationError
-from loopnet.plant import Plant, SideRef, Stream, Unknown
+from loopnet.plant import Loop, Plant, SideRef, Stream, Unknown
 from loopnet.solve.paths import branches, pressure_levels
 from loopnet.solve.view import ComponentLink, Frame, StreamLink
 
@@ -90,7 +90,7 @@ def _start_temperatures(plant: Plant) -> dict[Stream, float]:
 
 
 def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Mapping[str, Any],
-             without: str = "") -> System:
+             without: str = "", own_use: float = 1.0) -> System:
     """Collect the unknowns and equations of a plant and record what each equation reads.
 
     Parameters
@@ -105,6 +105,8 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
         Values of the sized plant [SI]; empty when sizing.
     without : "", "load" or "focus"
         Role of the equations to leave out.
+    own_use : float
+        Share of the plant's own electricity that counts in its net power [-]; below one on the way to a solution only.
 
     Returns
     -------
@@ -127,7 +129,7 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
         enthalpy = float(loop.medium.h(temperatures[stream], loop.pressure))
         spans.setdefault(link.m, []).append(enthalpy)
         unknowns[link.h] = Unknown(link.h, "J/kg", enthalpy)
-        unknowns[link.p] = Unknown(link.p, "Pa", loop.pressure, low=1.0)
+        unknowns[link.p] = _pressure(link.p, loop)
     sunny = {flows[s] for s in plant.streams if plant.components[s.target.component].family == "field"}
     for name, span in spans.items():
         carried = heat * (plant.design.solar_multiple if name in sunny else 1.0)
@@ -158,12 +160,19 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
                                      where=f"plant {plant.name!r}", hint="Design(net_power='20 MW')")
         target = plant.design.net_power
         equations["plant.net_power"] = lambda frame: (
-            sum(frame.get(name) for name in generated) - sum(frame.get(name) for name in consumed) - target)
+            sum(frame.get(name) for name in generated) - own_use * sum(frame.get(name) for name in consumed) - target)
     if mode == "rating":
         unknowns = {name: _restart(unknown, design.get(name)) for name, unknown in unknowns.items()}
     system = System(plant, mode, links, unknowns, equations)
     system.record(conditions, design)
     return system
+
+
+def _pressure(name: str, loop: Loop) -> Unknown:
+    """Pressure of a stream; that of a gas stays near the level of its loop, so that a far guess does not run away."""
+    if loop.medium.phase == "gas":
+        return Unknown(name, "Pa", loop.pressure, low=0.3 * loop.pressure, high=3.0 * loop.pressure)
+    return Unknown(name, "Pa", loop.pressure, low=1.0)
 
 
 def _bind(name: str, residual: Callable[[Any], Any]) -> Callable[[Frame], Any]:

@@ -80,10 +80,11 @@ def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
     bright = np.flatnonzero(np.asarray(plant.components[field].running(view), dtype=bool))
     sun = np.asarray(plant.components[field].sun(view)) * np.ones(len(weather))  # type: ignore[attr-defined]
     weak = solved(by_load, bright, load=least)[0].view(field)["focus"]  # mirrors that the least load asks for
-    bright = bright[weak <= 1.0]
+    borne = conditions[f"{field}.focus"]  # mirrors that may be in use at most
+    bright = bright[weak <= borne[bright]]
     tell("full load", 0.3)
     full, proof = solved(by_load, bright, load=1.0)
-    plenty = full.view(field)["focus"] <= 1.0
+    plenty = full.view(field)["focus"] <= borne[bright]
     parts = [(bright[plenty], full.at(plenty), proof)]
     tell("part load", 0.6)
     if not plenty.all():
@@ -142,7 +143,8 @@ def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list
         ledger.add(field, "freeze protection", "loss", frost)
         ledger.add(field, "trace heating", "electricity", frost)
     ledger.add(field, "sun on aperture", "sun", sun)
-    ledger.add(field, "too little sun", "loss", np.where(heat > 0.0, 0.0, sun))
+    for label, watt in plant.components[field].idle(rated.view(field)).items():  # type: ignore[attr-defined]
+        ledger.add(field, label, "loss", np.where(heat > 0.0, 0.0, watt))
     ledger.add(field, "field warm-up", "loss", heat * warm_share)
     ledger.add(cycle, "turbine start", "loss", heat * start_share)
     running, zero = heat > 0.0, np.zeros(n)

@@ -47,10 +47,10 @@ def frost_heat(sized: Sized, rated: Frame, components: Iterable[str], runs: np.n
     Parameters
     ----------
     sized : Sized
-    components : names
-        Those that have `warm_up` and `hold`, and a medium that freezes, count.
     rated : Frame
         The sized plant under the weather of all steps.
+    components : names
+        Those that have `warm_up` and `hold`, and a medium that freezes, count.
     runs : array of bool, shape (steps,)
         Steps in which the medium flows.
     dt : float

@@ -108,6 +108,11 @@ def _ahead(trend: _Trend, regime: Any, hot: float, cold: float) -> tuple[float, 
     return hot, cold, (regime, hot, cold)
 
 
+def _forward(flow: float, heat: float) -> tuple[float, float]:
+    """A flow [kg/s] and its heat [W]; nothing where a table read far beyond its range has them run backward."""
+    return (flow, heat) if flow > 0.0 and heat > 0.0 else (0.0, 0.0)
+
+
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
           dispatch: RoundTheClock, full_load: float, idle: np.ndarray,
@@ -162,9 +167,9 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         rounds, draft = 0, None if last is None else last._replace(final=True)
         while True:
             rounds += 1
-            m_in, q_in = field(i, cold) if sunny else (0.0, 0.0)
+            m_in, q_in = _forward(*field(i, cold)) if sunny else (0.0, 0.0)
             heating = min(1.0, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
-            m_out, q_out = turbine(i, hot, load) if load > 0.0 else (0.0, 0.0)
+            m_out, q_out = _forward(*turbine(i, hot, load)) if load > 0.0 else (0.0, 0.0)
             taken, drawn = store.shares(state, m_in * (1 - heating), m_out, dt)
             taken *= 1 - heating
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),

@@ -14,6 +14,7 @@ from loopnet.errors import SpecificationError
 from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
+from loopnet.solve.view import Frame
 from loopnet.year.direct import run_direct
 from loopnet.year.dispatch import RoundTheClock
 from loopnet.year.frost import frost_heat
@@ -118,8 +119,7 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
                 conditions["ambient"], dt, start, rule, full, np.zeros(hours) if electric else frost,
                 lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
     tell("balance", 0.97)
-    year = _account(sized, parts, charging, discharging, model, log, limits, conditions, runs, dt, weather, frost,
-                    electric)
+    year = _account(sized, parts, charging, discharging, model, log, limits, rated, runs, dt, weather, frost, electric)
     return year.closed()
 
 
@@ -182,7 +182,7 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
 
 
 def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
-             log: Hours, limits: dict[str, tuple[float, float]], conditions: dict[str, Any], runs: np.ndarray,
+             log: Hours, limits: dict[str, tuple[float, float]], rated: Frame, runs: np.ndarray,
              dt: float, weather: Weather, frost: np.ndarray, electric: bool) -> Year:
     """Add up every term of every component over the hours."""
     plant, n = sized.plant, len(runs)
@@ -190,8 +190,8 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     book = ledger.add
     given = {f"{parts.store}.cold": log.cold, f"{parts.store}.hot": log.hot, f"{parts.cycle}.load": log.load}
     series = {name: np.zeros(n) for name in ("sun", "collected", "to_store", "from_store")}
-    sun = np.asarray(plant.components[parts.field].sun(  # type: ignore[attr-defined]
-        charging.circuit.system.frame({}, conditions, sized.values).view(parts.field))) * np.ones(n)
+    field = plant.components[parts.field]
+    sun = np.asarray(field.sun(rated.view(parts.field))) * np.ones(n)  # type: ignore[attr-defined]
     series["sun"] = sun
 
     # charging: terms hold while the circuit runs, be it to the store or to warm itself
@@ -209,7 +209,8 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     collected = charging.shaped(charging.frame.view(parts.field).main.heat)
     series["collected"][sunny] = charging.at(collected, sunny, at) * active
     book(parts.field, "sun on aperture", "sun", sun)
-    book(parts.field, "too little sun", "loss", np.where(runs, 0.0, sun))
+    for label, watt in field.idle(rated.view(parts.field)).items():  # type: ignore[attr-defined]
+        book(parts.field, label, "loss", np.where(runs, 0.0, watt))
     book(parts.field, "defocused, store full", "loss", sun * log.defocused)
     book(parts.field, "field warm-up", "loss", warming)
     if frost.any():

@@ -139,10 +139,11 @@ def hour_by_hour(sized: Sized, weather: Weather) -> tuple[dict[str, np.ndarray],
     store, load = parts.store, f"{parts.cycle}.load"
     model = plant.components[store].march(sized.view(store))  # type: ignore[attr-defined]
     rule = run.RoundTheClock(minimum=plant.components[parts.cycle].minimum_load)  # type: ignore[attr-defined]
+    starts = Start(run.warming(sized, parts.charging.components, 0.0), run.start_heat(sized, parts.cycle))
     log = march(model, lambda hour, cold: day.flow(store, "charge", hour, {f"{store}.cold": cold}), runs,
                 lambda hour, hot, share: night.flow(store, "discharge", hour, {f"{store}.hot": hot, load: share}),
-                conditions["ambient"], weather.step, Start(run.warming(sized, parts.charging.components), run.start_heat(sized, parts.cycle)),
-                rule, float(sized.view(store).discharge.heat[0]))
+                conditions["ambient"], weather.step, starts, rule, float(sized.view(store).discharge.heat[0]),
+                np.zeros(len(weather)))
     flow_in, heat, _, day_own = day.series(store, "charge", len(weather))
     flow_out, _, made, night_own = night.series(store, "discharge", len(weather))
     fan = model.electricity(flow_in * log.charging, flow_out * (log.generating + log.starting))

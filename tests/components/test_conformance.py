@@ -16,12 +16,15 @@ import components
 from components.bench_receiver import FittedReceiver
 from components.bench_screen import Steadiness
 from components.bench_terms import Instruments
+from components.block import Block
 from components.collector import Collector, CollectorPrices
+from components.economic_pipe import PipeDuty, PipeMoney
 from components.exchanger import Exchanger
 from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.fixed import Fixed, SeasonalTilt
 from components.fresnel import LinearFresnel
+from components.ground import Boreholes, MineWaste
 from components.heat_user import HeatUser
 from components.heliostat_beam import FlatOpening, Mirror, RoundOpening
 from components.heliostats import HeliostatField
@@ -30,7 +33,7 @@ from components.inventory import Silos, TwoTanks
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
-from components.piping import Insulation, Steel
+from components.piping import CalciumSilicate, Insulation, Steel
 from components.receiver import CavityLoss, TubeLoss
 from components.receiver_air import OpenVolumetric, WindowedAir
 from components.receiver_particles import FallingCurtain
@@ -39,21 +42,27 @@ from components.receiver_tower import Cavity, SaltCylinder
 from components.receiver_tube import BareTube, EvacuatedTube, GlazedBox
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from components.row import Row
+from components.smallness import FieldDuty
 from components.soiling import Ageing, Soiling
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
+from components.thermocline import Thermocline
 from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
 from loopnet.money import price_book
 from loopnet.params import Parameters
 from loopnet.plant import ENTERS, Component, Plant
+from loopnet.plants import find_plant
 from loopnet.solve import Sized, size
 from loopnet.solve.solution import design_conditions
 from loopnet.solve.system import System, assemble
 from loopnet.solve.view import Frame
 from loopnet.units import to_si
 
+from .store_plants import store_plant
+
 SAMPLES: dict[type[Component], dict[str, Any]] = {
+    Block: {}, Boreholes: {}, MineWaste: {}, Thermocline: {},
     CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480)},
     Exchanger: {"cold_outlet": "385 degC"},
     HeaderPipe: {"serves": "field"},
@@ -75,6 +84,8 @@ PARTS: dict[type[Parameters], dict[str, Any]] = {
                                                                               "row_spacing": 12},
     FittedReceiver: {}, Fixed: {}, FlatOpening: {}, GlazedBox: {}, HeliostatField: {}, IncidenceModifier: {},
     Instruments: {}, Insulation: {}, LinearFresnel: {}, Mirror: {}, OneAxis: {}, OpenVolumetric: {}, RoundOpening: {},
+    CalciumSilicate: {}, FieldDuty: {}, PipeMoney: {},
+    PipeDuty: {"flow": 100.0, "density": 750.0, "viscosity": 2e-4, "temperature": 600.0},
     Row: {"aperture": 2600, "length": 480}, SaltCylinder: {}, SeasonalTilt: {"latitude": 0.5}, Soiling: {},
     Steadiness: {}, Steel: {}, TabulatedModifier: {"angles": (0.0, 1.6), "values": (1.0, 0.0)}, TubeLoss: {},
     TwoAxis: {}, WindowedAir: {},
@@ -213,10 +224,18 @@ def plants(all_sized) -> dict[str, Sized]:
     field = kiln.add("field", CollectorField(outlet="390 degC", row=Row(aperture=2600, length=480)))
     user, pump = kiln.add("kiln", HeatUser(back="300 degC")), kiln.add("pump", Mover())
     kiln.loop("oil", "diphenyl oil", pressure="14 bar").through(field, user, pump, field)
-    return {**all_sized, "kiln_loop": size(kiln)}
+    shipped = {name: size(find_plant(name)) for name in ("fresnel_steam", "salt_tower", "dish_oil")}
+    stores = {name: size(store_plant(store, **more)) for name, (store, more) in STORES.items()}
+    return {**all_sized, "kiln_loop": size(kiln), **shipped, **stores}
 
 
-PLANTS = ("oil_salt", "air_rock", "sand_silo", "kiln_loop")
+SHORT = {"demand": "1 MW", "row": Row(aperture=500, length=92)}
+STORES: dict[str, tuple[Component, dict[str, Any]]] = {
+    "thermocline": (Thermocline(pressure="14 bar"), {}), "block": (Block(pressure="14 bar"), {}),
+    "boreholes": (Boreholes(), {"hot": "85 degC", "back": "40 degC", "pressure": "5 bar", "hours": "1500 hour", **SHORT}),
+    "mine_waste": (MineWaste(pressure="14 bar"), {"hot": "380 degC", "back": "150 degC", "hours": "1000 hour",
+                                                  **SHORT})}
+PLANTS = ("oil_salt", "air_rock", "sand_silo", "kiln_loop", "fresnel_steam", "salt_tower", "dish_oil", *STORES)
 
 
 def test_every_component_is_in_a_plant(plants):

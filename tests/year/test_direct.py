@@ -1,4 +1,4 @@
-"""Plants that store nothing: the load follows the sun, mirrors look away at full load, and each hour is its own proof."""
+"""Plants that store nothing: the load follows the sun, mirrors look away at full load, each hour is its own proof."""
 
 from __future__ import annotations
 
