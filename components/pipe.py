@@ -24,6 +24,8 @@ VELOCITY = {"liquid": 2.2, "gas": 22.0, "steam": 30.0}
 """Design velocity by phase [m/s]; common practice, no source."""
 DENSE = 200.0
 """Above this density [kg/m3] whatever flows is taken for a liquid: feedwater on its way to rows in which it boils."""
+PER_APERTURE, RUNNER = 0.0025, 100.0
+"""Header per aperture [1/m] and runner [m] where neither layout nor number is given; assumptions."""
 TAPS = 50.0
 """Rows along a header whose layout is not told [-]; assumption."""
 
@@ -42,12 +44,15 @@ class HeaderPipe(Component):
     serves: str = ""
     """Name of the field whose rows it joins; empty for a pipe of fixed length."""
     layout: FieldPiping | None = None
-    """Of the field it serves: runner, main header and branch headers; the three numbers that follow are then unused."""
-    length_per_aperture: Any = param(0.0025, unit="1/m", low=0.0, high=10.0,
+    """Of the field it serves: runner, main header and branch headers; it takes the place of the three
+    numbers that follow."""
+    length_per_aperture: Any = param(None, unit="1/m", low=0.0, high=10.0, optional=True,
                                      source="row spacing over twice the aperture of a row, rows on both sides",
-                                     doc="header length per aperture of the field it serves")
-    runner: Any = param(100.0, unit="m", low=0.0, high=1e5, source="assumption", doc="length beside the header")
-    parallel: Any = param(1.0, unit="-", low=1.0, high=100.0, source="user", doc="equal headers side by side, whole")
+                                     doc="header length per aperture of the field it serves; 0.0025 if left out")
+    runner: Any = param(None, unit="m", low=0.0, high=1e5, optional=True, source="assumption",
+                        doc="length beside the header; 100 m if left out")
+    parallel: Any = param(None, unit="-", low=1.0, high=100.0, optional=True, source="user",
+                          doc="equal headers side by side, whole; 1 if left out")
     velocity: Any = param(None, unit="m/s", low=0.05, high=80.0, optional=True, source="common practice, no source",
                           doc="design velocity; by phase of the medium where none is given")
     insulation: Insulation = field(default_factory=lambda: Insulation(thickness=0.15))
@@ -71,7 +76,7 @@ class HeaderPipe(Component):
 
     @property
     def _count(self) -> float:
-        return 1.0 if self.layout is not None else self.parallel
+        return 1.0 if self.parallel is None else float(self.parallel)
 
     def _bore(self, v: Any) -> Any:
         """Inner diameter at the large end [m]: when sizing, of the flow itself, so that no far guess of it misleads."""
@@ -88,10 +93,11 @@ class HeaderPipe(Component):
         aperture = v.other(self.serves)["aperture"] if self.serves else 0.0
         if self.layout is not None:
             return self.layout.legs(aperture)
-        runner = Leg("runner", self.parallel, self.runner)
+        runner = Leg("runner", self._count, RUNNER if self.runner is None else self.runner)
         if not self.serves:
             return [runner]
-        return [runner, Leg("header", self.parallel, self.length_per_aperture * aperture / self.parallel, taps=TAPS)]
+        per = PER_APERTURE if self.length_per_aperture is None else self.length_per_aperture
+        return [runner, Leg("header", self._count, per * aperture / self._count, taps=TAPS)]
 
     def _conductances(self, v: Any) -> Any:
         """Of each stage, all its pipes together [W/K]."""
@@ -111,6 +117,12 @@ class HeaderPipe(Component):
         if self.layout is not None and not self.serves:
             raise ParameterError("a layout is that of a field", where="HeaderPipe.layout", got="no field named",
                                  allowed="serves with layout", hint='serves="field"')
+
+        told = [n for n in ("length_per_aperture", "runner", "parallel") if getattr(self, n) is not None]
+        if self.layout is not None and told:
+            raise ParameterError("the layout already says where the header runs", where=f"HeaderPipe.{told[0]}",
+                                 got=f"{getattr(self, told[0]):g}", allowed="layout, or numbers, not both",
+                                 hint=f"change the layout, or leave out {', '.join(told)}")
 
     def findings(self, v: Any) -> Iterable[str]:
         return self.insulation.findings(v.main.inlet.T, v.site("ambient"), v.name)

@@ -78,7 +78,7 @@ class CalciumSilicate(Insulation):
     """Calcium silicate under metal cladding, for pipes hotter than wool stands: means of 100 to 600 degC.
 
     >>> [round(float(CalciumSilicate().conductivity(t + 273.15)), 3) for t in (100, 300, 500)]
-    [0.056, 0.072, 0.099]
+    [0.056, 0.072, 0.1]
     """
 
     k0: Any = param(0.0520, unit="W/m/K", low=1e-3, high=5.0, source="class values, memory")

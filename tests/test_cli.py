@@ -21,7 +21,7 @@ NUMBERS = ("heat_collected_kwh", "sun_on_aperture_kwh", "capacity_factor", "capi
            "store_kwh_heat", "steady_imbalance", "year_imbalance")
 NUMBERS_OR_NONE = ("net_electricity_kwh", "heat_to_user_kwh", "sun_to_electricity", "usd_per_kwh_electricity",
                    "usd_per_kwh_heat", "net_power_w", "worst_pinch_k")
-SHIPPED = ("air_rock", "oil_salt", "sand_silo")
+SHIPPED = ("air_rock", "air_tower", "dish_oil", "film_rock", "fresnel_steam", "oil_salt", "salt_tower", "sand_silo")
 
 
 @pytest.fixture(scope="module")
@@ -117,7 +117,10 @@ def test_certificates_hold(ranked):
     for plant in ranked[1]:
         assert 0 <= plant["steady_imbalance"] <= 1e-8
         assert 0 <= plant["year_imbalance"] <= 1e-6
-        assert plant["worst_pinch_k"] > 0
+        if plant["name"] == "fresnel_steam":  # water from field to turbine and back: nothing exchanges heat
+            assert plant["worst_pinch_k"] is None
+        else:
+            assert plant["worst_pinch_k"] > 0
 
 
 @pytest.mark.law

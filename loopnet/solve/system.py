@@ -171,7 +171,7 @@ def assemble(plant: Plant, mode: Mode, conditions: Mapping[str, Any], design: Ma
 def _pressure(name: str, loop: Loop) -> Unknown:
     """Pressure of a stream; that of a gas stays near the level of its loop, so that a far guess does not run away."""
     if loop.medium.phase == "gas":
-        return Unknown(name, "Pa", loop.pressure, low=0.3 * loop.pressure, high=3.0 * loop.pressure)
+        return Unknown(name, "Pa", loop.pressure, low=0.03 * loop.pressure, high=30.0 * loop.pressure)
     return Unknown(name, "Pa", loop.pressure, low=1.0)
 
 

@@ -11,7 +11,7 @@ from components.exchanger import Exchanger
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
-from loopnet.media import Limits, Medium, Price
+from loopnet.media import Limits, Medium
 from loopnet.params import param
 from loopnet.plant import Component, Design, Equation, Plant, Term, Unknown
 from loopnet.solve import Sized, rate
@@ -59,7 +59,6 @@ class Steady(Medium):
 
     phase = "liquid"
     limits = Limits(freezing=None, low=200.0, bulk=2000.0, film=None)
-    price = Price(value=1.0, year=2020, source="none", status="assumption")
     cautions = ()
 
     def __init__(self, name, capacity):

@@ -21,8 +21,11 @@ LAYOUT = FieldPiping(device=650, in_series=4, spacing=122, row_spacing=15, tube=
 
 @pytest.fixture(scope="module")
 def plain(sized_oil) -> Sized:
-    """As shipped: the header is told by length per aperture."""
-    return sized_oil
+    """The headers of the oil plant told by length per aperture."""
+    plant = sized_oil.plant
+    for name in ("hot_header", "cold_header"):
+        plant = plant.with_component(name, layout=None)
+    return size(plant)
 
 
 @pytest.fixture(scope="module")
@@ -101,3 +104,8 @@ def test_warm_up_and_costs_follow_the_layout(laid):
     lines = {line.item: line for line in header.costs(view, price_book())}
     assert set(lines) == {"steel", "insulation", "medium inside"}
     assert lines["medium inside"].quantity > 0
+
+
+def test_a_layout_and_numbers_are_not_both_taken(laid):
+    with pytest.raises(ParameterError, match="HeaderPipe.runner: the layout already says"):
+        size(laid.plant.with_component("hot_header", runner="300 m"))

@@ -79,8 +79,9 @@ def test_a_hotter_outlet_never_raises_efficiency_of_oil_at_its_design_point(size
     ("oil_salt", "hot_header", 30.0), ("oil_salt", "cold_header", 300.0), ("oil_salt", "hot_header", 900.0),
     ("air_rock", "hot_duct", 200.0), ("air_rock", "cold_duct", 500.0)])
 def test_a_longer_header_never_loses_less(plant, pipe, longer, days, spring):
-    runner = find_plant(plant).components[pipe].runner + longer
-    year = run_year(size(find_plant(plant).with_component(pipe, runner=runner)), days)
+    layout = find_plant(plant).components[pipe].layout
+    layout = replace(layout, runner=layout.runner + longer)
+    year = run_year(size(find_plant(plant).with_component(pipe, layout=layout)), days)
 
     def lost(of):
         rows = of.ledger[(of.ledger["component"] == pipe) & (of.ledger["label"] == "pipe heat")]
