@@ -4,7 +4,7 @@ Small heliostats of Tamarisk Basin (invented) around masts of 25 m heat air in c
 it through ducts to a bed of rock, and back through the boiler.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.heliostat_beam import Mirror
@@ -13,7 +13,6 @@ from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.piping import CalciumSilicate, Insulation
-from components.receiver import CavityLoss
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
@@ -31,7 +30,7 @@ def build() -> Plant:
                         joints=0, elbows=6, diameter="1.6 m", branches=12, trunk=False, runner="150 m",
                         insulation=Insulation(thickness="0.3 m"))
     field = plant.add("field", CollectorField(
-        collector=collector("light_heliostat", tracking=mast), receiver=CavityLoss(concentration=400.0),
+        collector=collector("light_heliostat", tracking=mast), receiver=receiver("cavity"),
         outlet="580 degC", inlet_guess="180 degC", receiver_price="receiver.air_cavity",
         prices=("site.improvement", "collector.mast"), row=ducts.row()))
     hot_duct = plant.add("hot_duct", HeaderPipe(serves="field", layout=ducts,

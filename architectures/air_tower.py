@@ -4,14 +4,13 @@ Light heliostats of Tamarisk Basin (invented) heat a porous front; of the air th
 again.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.heliostats import HeliostatField
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.piping import CalciumSilicate
-from components.receiver_air import OpenVolumetric
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
@@ -26,7 +25,7 @@ def build() -> Plant:
 
     field = plant.add("field", CollectorField(
         collector=collector("light_heliostat", tracking=HeliostatField(tower_height="145 m")),
-        receiver=OpenVolumetric(return_ratio=0.7), outlet="650 degC",
+        receiver=receiver("open_air", return_ratio=0.7), outlet="650 degC",
         inlet_guess="200 degC", drop="1 kPa",
         receiver_price="receiver.tower", tower="150 m"))
     hot_duct = plant.add("hot_duct", HeaderPipe(runner="200 m", parallel=4,

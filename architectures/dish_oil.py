@@ -3,7 +3,7 @@
 Small light dishes of Tamarisk Basin (invented), some forty to a row, pass oil on from one to the next.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.exchanger import Exchanger
 from components.field import CollectorField
 from components.field_piping import FieldPiping
@@ -11,7 +11,6 @@ from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.piping import Insulation
-from components.receiver import CavityLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from loopnet.plant import Design, Plant
 
@@ -27,7 +26,7 @@ def build() -> Plant:
     piping = FieldPiping.of_points("30 m^2", cover=0.25, gap=2.0, height=0.6, in_series=24, diameter="50 mm",
                                    branches=4, insulation=Insulation(thickness="0.08 m"))
     field = plant.add("field", CollectorField(
-        collector=collector("light_dish"), receiver=CavityLoss(concentration=400.0), outlet="392 degC",
+        collector=collector("light_dish"), receiver=receiver("cavity"), outlet="392 degC",
         inlet_guess="290 degC", receiver_price="receiver.air_cavity",
         row=piping.row()))
     hot_header = plant.add("hot_header", HeaderPipe(serves="field", layout=piping))

@@ -3,12 +3,10 @@
 Strips of household mirror glass at Tamarisk Basin (invented) make steam of 380 degC at 45 bar while the sun shines.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.pipe import HeaderPipe
-from components.receiver_steam import BoilingRow
-from components.receiver_tube import EvacuatedTube
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
 
@@ -20,9 +18,8 @@ def build() -> Plant:
     steam = plant.loop("steam", "water", pressure="45 bar")
 
     piping = FieldPiping(device="2400 m^2", tube="200 m", spacing="205 m", row_spacing="24 m", joints=0, elbows=1)
-    tube = EvacuatedTube(aperture_width="12 m")
     field = plant.add("field", CollectorField(
-        collector=collector("light_fresnel"), receiver=BoilingRow(tube=tube, pressure="50 bar"), outlet="380 degC",
+        collector=collector("light_fresnel"), receiver=receiver("boiling_row"), outlet="380 degC",
         inlet_guess="210 degC", receiver_price="receiver.evacuated_tube", freeze_by="trace heating",
         freeze_margin="5 K", row=piping.row()))
     steam_header = plant.add("steam_header", HeaderPipe(serves="field", layout=piping))

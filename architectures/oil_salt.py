@@ -4,14 +4,13 @@ Light troughs of Tamarisk Basin (invented) heat oil to 392 degC; the oil hands i
 and reheats steam day and night.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.exchanger import Exchanger
 from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
-from components.receiver import TubeLoss
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from loopnet.plant import Design, Plant
 
@@ -26,8 +25,8 @@ def build() -> Plant:
 
     piping = FieldPiping(device="650 m^2", tube="113 m", spacing="116 m", row_spacing="17.3 m", branches=4)
     field = plant.add("field", CollectorField(
-        collector=collector("light_trough"), receiver=TubeLoss(), outlet="392 degC", inlet_guess="295 degC",
-        receiver_price="receiver.evacuated_tube",
+        collector=collector("light_trough"), receiver=receiver("evacuated_tube"), outlet="392 degC",
+        inlet_guess="295 degC", receiver_price="receiver.evacuated_tube",
         row=piping.row()))
     hot_header = plant.add("hot_header", HeaderPipe(serves="field", layout=piping))
     cold_header = plant.add("cold_header", HeaderPipe(serves="field", layout=piping))

@@ -3,14 +3,13 @@
 Light heliostats of Tamarisk Basin (invented) around one tower heat the salt itself to 565 degC.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.heliostats import HeliostatField
 from components.inventory import TwoTanks
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from components.piping import CalciumSilicate
-from components.receiver_tower import SaltCylinder
 from components.reheat import ReheatSteamGenerator, ReheatSteamTurbine
 from loopnet.plant import Design, Plant
 
@@ -24,8 +23,8 @@ def build() -> Plant:
 
     field = plant.add("field", CollectorField(
         collector=collector("light_heliostat", tracking=HeliostatField(tower_height="120 m")),
-        receiver=SaltCylinder(diameter="9 m", tube="40 mm"), outlet="565 degC", inlet_guess="290 degC",
-        drop="10 bar", receiver_price="receiver.tower", tower="125 m"))
+        receiver=receiver("salt_cylinder", diameter="9 m", tube="40 mm"), outlet="565 degC",
+        inlet_guess="290 degC", drop="10 bar", receiver_price="receiver.tower", tower="125 m"))
     riser = plant.add("riser", HeaderPipe(runner="200 m"))
     downcomer = plant.add("downcomer", HeaderPipe(runner="200 m", insulation=CalciumSilicate(thickness="0.2 m")))
     salt_pump = plant.add("salt_pump", Mover(height="125 m"))

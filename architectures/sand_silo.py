@@ -3,12 +3,11 @@
 Light heliostats of Tamarisk Basin (invented) around one tower heat falling quartz sand to 600 degC.
 """
 
-from components.catalogue import collector
+from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.heliostats import HeliostatField
 from components.inventory import Silos
 from components.mover import Mover
-from components.receiver import PARTICLE_CURTAIN
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
@@ -23,8 +22,8 @@ def build() -> Plant:
 
     field = plant.add("field", CollectorField(
         collector=collector("light_heliostat", tracking=HeliostatField(tower_height="140 m")),
-        receiver=PARTICLE_CURTAIN, outlet="600 degC", inlet_guess="290 degC", receiver_price="receiver.particle",
-        tower="130 m"))
+        receiver=receiver("particle_curtain"), outlet="600 degC", inlet_guess="290 degC",
+        receiver_price="receiver.particle", tower="130 m"))
     lift = plant.add("lift", Mover(height="140 m"))
     silos = plant.add("silos", Silos())
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="20 K", u=120.0, drop_hot="0 Pa",

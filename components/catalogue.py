@@ -10,7 +10,7 @@ from functools import lru_cache
 from importlib import import_module
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
+from typing import Any, get_type_hints
 
 from components.collector import Collector
 from components.receiver import Receiver
@@ -200,11 +200,10 @@ def _entry(kind: str, name: str) -> Entry:
 
 def _make(table: Mapping[str, Any], base: type[Parameters], where: str) -> Any:
     """An object of the class that a table names, from its figures and inner tables."""
-    given = {word: value if _plain(value) else _figure(value, f"{where}.{word}").value if "value" in value
-             else _make(value, Parameters, f"{where}.{word}")
-             for word, value in table.items() if word != "class"}
     kind = _class(table, base, where)
-    given = {word: tuple(value) if isinstance(value, list) else value for word, value in given.items()}
+    hints = get_type_hints(kind)
+    given = {word: _value(value, hints.get(word), f"{where}.{word}") for word, value in table.items()
+             if word != "class"}
     try:
         return kind(**given)
     except TypeError as why:
@@ -213,6 +212,16 @@ def _make(table: Mapping[str, Any], base: type[Parameters], where: str) -> Any:
     except LoopnetError as why:
         raise type(why)(why.what, where=f"{where}: {why.where}", got=why.got, allowed=why.allowed,
                         hint=why.hint) from None
+
+
+def _value(value: Any, hint: Any, where: str) -> Any:
+    """What a word of a table stands for: a choice, a figure, or the object of an inner table, of its field's kind."""
+    if _plain(value):
+        return value
+    if isinstance(value, dict) and "class" in value:
+        return _make(value, hint if isinstance(hint, type) and issubclass(hint, Parameters) else Parameters, where)
+    figure = _figure(value, where).value
+    return tuple(figure) if isinstance(figure, list) else figure
 
 
 def _class(table: Mapping[str, Any], base: type[Parameters], where: str) -> type[Any]:
@@ -235,12 +244,15 @@ def _plain(value: Any) -> bool:
     return isinstance(value, (str, bool))
 
 
-def _figure(table: Mapping[str, Any], where: str) -> Figure:
+def _figure(table: Any, where: str) -> Figure:
     """A number with its source; the numbers of a table are one figure."""
-    for word in ("status", "source"):
+    if not isinstance(table, dict):
+        raise DataError("a figure without status and source", where=where, got=repr(table),
+                        allowed='{ value = ..., status = "...", source = "..." }', hint="add status and source")
+    for word in ("value", "status", "source"):
         if not str(table.get(word, "")).strip():
             raise DataError(f"a figure without {word}", where=where, got=", ".join(table), allowed=f'{word} = "..."',
-                            hint=f"add {word}")
+                            hint=f"add {word}" if word != "value" else "add value, or class for an inner table")
     if table["status"] not in STATUSES:
         raise DataError("not a known status", where=where, got=repr(table["status"]), allowed=", ".join(STATUSES),
                         hint="one of these words")
@@ -251,7 +263,7 @@ def _figures(table: Mapping[str, Any], prefix: str = "") -> Iterator[Figure]:
     for word, value in table.items():
         if _plain(value):
             continue
-        if "value" in value:
-            yield replace(_figure(value, word), name=prefix + word)
-        else:
+        if "class" in value:
             yield from _figures(value, f"{prefix}{word}.")
+        else:
+            yield replace(_figure(value, word), name=prefix + word)

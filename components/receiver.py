@@ -24,8 +24,8 @@ from loopnet.params import Parameters, param
 from loopnet.units import show
 
 __all__ = [
-    "AIR_TOWER", "PARTICLE_CURTAIN", "SALT_TOWER", "TUBE_1990S", "CavityLoss", "Receiver", "TubeLoss",
-    "aperture_per_flow", "mean_loss", "mean_net", "reaches", "return_air_factor", "row_flow",
+    "CavityLoss", "Receiver", "TubeLoss", "aperture_per_flow", "mean_loss", "mean_net", "reaches", "return_air_factor",
+    "row_flow",
 ]
 
 Array = NDArray[np.float64]
@@ -170,11 +170,6 @@ class TubeLoss(Receiver):
         return (self.per_metre(hot) - self.per_metre(ambient)) / self.aperture_width + 0.0 * np.asarray(wind)
 
 
-# The tubes of the 1990s: the shape of the 2008 test scaled to 370 W/m at 400 degC (Burkholder, Brandemuehl, Kutscher,
-# Wolfrum, ASME ES2007-36241, seen) on the 5 m aperture of SAND94-1884 (seen).
-TUBE_1990S = TubeLoss(linear=0.141 * 370 / 222.3, quartic=6.48e-9 * 370 / 222.3, aperture_width=5.0, rise=0.013)
-
-
 @dataclass(frozen=True, kw_only=True)
 class CavityLoss(Receiver):
     """An opening that radiates and is swept by air: tower receivers, cavities, particle curtains.
@@ -207,12 +202,3 @@ class CavityLoss(Receiver):
         hot, cold = np.asarray(temperature) + self.rise * np.asarray(dni), np.asarray(ambient)
         radiation = self.emissivity * STEFAN_BOLTZMANN * (np.square(hot * hot) - np.square(cold * cold))
         return (radiation + (self.still + self.gusty * np.asarray(wind)) * (hot - cold)) / self.concentration
-
-
-# Emissivity and absorptance of painted tubes, wind terms and rise: common practice, no source.
-SALT_TOWER = CavityLoss(emissivity=0.88, concentration=700.0, still=10.0, gusty=1.5, absorptance=0.94, rise=0.06)
-# The matrix takes its loss at the front, which air cools from behind; the air that escapes is in return_air_factor.
-AIR_TOWER = CavityLoss(emissivity=0.90, concentration=700.0, still=0.0, gusty=1.0, absorptance=0.94)
-# A curtain in a cavity without window: air that is drawn in dominates. Assumption, set to the published class of
-# 80 to 90 % near 700 degC.
-PARTICLE_CURTAIN = CavityLoss(emissivity=0.90, concentration=1000.0, still=30.0, gusty=5.0, absorptance=0.95)

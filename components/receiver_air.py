@@ -15,7 +15,7 @@ from components.receiver_surface import cavity_emissivity, fourth_powers, grey_e
 from components.receiver_table import TabledReceiver, balance
 from loopnet.params import param
 
-__all__ = ["OPEN_AIR_2000", "OpenVolumetric", "WindowedAir", "black_fraction"]
+__all__ = ["OpenVolumetric", "WindowedAir", "black_fraction"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -186,7 +186,3 @@ class WindowedAir(TabledReceiver):
             found.append(f"window reaches {window - 273.15:.0f} degC without cooling, above the "
                          f"{self.window_limit - 273.15:.0f} degC it stands: lead cold air along it, or a cooler outlet")
         return found
-
-
-OPEN_AIR_2000 = OpenVolumetric(rise=0.0)
-"""The porous front of the 200 kW test of 2000 to 2001 (Hoffschmidt et al. 2003)."""

@@ -19,7 +19,7 @@ from components.receiver_surface import (
 from components.receiver_tower import Cavity
 from loopnet.params import param
 
-__all__ = ["SAND_CURTAIN", "FallingCurtain", "curtain_transmission"]
+__all__ = ["FallingCurtain", "curtain_transmission"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -139,8 +139,3 @@ class FallingCurtain(Cavity):
             found.append(f"{self.transmission:.0%} of the light passes the curtain and heats the wall behind: more "
                          "flow per width, finer grains or a shorter fall")
         return found
-
-
-# Pale grains (absorptance of quartz sand about 0.6 as it comes; from memory).
-SAND_CURTAIN = FallingCurtain(wall_absorptance=0.65, emissivity=0.75, grain_density=2650.0, grain=300e-6)
-"""Quartz sand in the place of dark beads."""

@@ -19,7 +19,7 @@ from components.receiver_surface import (
 from loopnet.errors import ParameterError
 from loopnet.params import param
 
-__all__ = ["DISH_CAVITY", "SALT_CYLINDER_1990S", "STEAM_CAVITY", "TUBULAR_AIR", "Cavity", "SaltCylinder"]
+__all__ = ["Cavity", "SaltCylinder"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -144,17 +144,3 @@ class SaltCylinder(Receiver):
             found.append(f"tubes of {self.tube * 1e3:.0f} mm are coarse for a cylinder of {self.diameter:g} m: wind "
                          "correlations end at a roughness of 0.9 %, whose value is used")
         return found
-
-
-SALT_CYLINDER_1990S = SaltCylinder()
-"""The receiver of 42 MW of SAND2002-0120 (2002), from memory."""
-# Tower cavity for boiling water at 250 degC: size and areas from memory (PS10 final technical report, 2006).
-STEAM_CAVITY = Cavity(concentration=500.0, inside=2.0, opening=11.0, depth=14.0, down=0.2, rise=0.02)
-"""A cavity for saturated steam on a tower."""
-# Sizes: assumption, in the class of dishes of 50 to 100 m2 with a focus at 0.2 m.
-DISH_CAVITY = Cavity(concentration=1500.0, inside=6.0, opening=0.2, depth=0.35, down=0.7, rise=0.05)
-"""A small cavity in the focus of a dish."""
-# Air in tubes takes heat badly: the walls, larger than the opening, run some 100 K hotter. Assumption.
-TUBULAR_AIR = Cavity(concentration=1200.0, inside=8.0, opening=3.0, depth=6.0, down=0.35, rise=0.15, film=600.0,
-                     peak=1.5, surface_limit=1223.15)
-"""Pressurised air in metal tubes around a cavity."""

@@ -23,7 +23,7 @@ from components.receiver_table import TabledReceiver, balance
 from loopnet.errors import ParameterError
 from loopnet.params import param
 
-__all__ = ["BOX_UNDER_GLASS", "CERMET_1990S", "CERMET_2008", "BareTube", "EvacuatedTube", "GlazedBox", "Tube"]
+__all__ = ["BareTube", "EvacuatedTube", "GlazedBox", "Tube"]
 
 Array = NDArray[np.float64]
 Floats = float | Array
@@ -211,14 +211,3 @@ def _hollands(grashof: Array) -> Array:
     from ht.conv_free_enclosed import Nu_Nusselt_Rayleigh_Hollands
 
     return np.asarray(np.vectorize(lambda gr: Nu_Nusselt_Rayleigh_Hollands(PRANDTL_AIR, gr), otypes=[float])(grashof))
-
-
-CERMET_2008 = EvacuatedTube(sky_drop=8.0, rise=0.013)
-"""The tube that NREL/TP-550-45633 (2009) tested, from its emissivity (memory)."""
-# Emissivity 0.000327 T - 0.065971, T in K: Forristall, NREL/TP-550-34169 (2003), memory.
-CERMET_1990S = EvacuatedTube(aperture_width=5.0, emissivity=0.000327 * 273.15 - 0.065971, emissivity_linear=0.000327,
-                             emissivity_square=0.0, sky_drop=8.0, rise=0.013)
-"""The tube of the trough tests of SAND94-1884 (1994)."""
-# Shape common practice, no source; coating that stands air, assumption.
-BOX_UNDER_GLASS = GlazedBox(aperture_width=12.0, emissivity=0.10, emissivity_square=2e-7, sky_drop=8.0)
-"""Tubes in a box that looks down at flat mirrors."""

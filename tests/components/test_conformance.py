@@ -232,7 +232,8 @@ def plants(all_sized) -> dict[str, Sized]:
 SHORT = {"demand": "1 MW", "row": Row(aperture=500, length=92)}
 STORES: dict[str, tuple[Component, dict[str, Any]]] = {
     "thermocline": (Thermocline(pressure="14 bar"), {}), "block": (Block(pressure="14 bar"), {}),
-    "boreholes": (Boreholes(), {"hot": "85 degC", "back": "40 degC", "pressure": "5 bar", "hours": "1500 hour", **SHORT}),
+    "boreholes": (Boreholes(), {"hot": "85 degC", "back": "40 degC", "pressure": "5 bar", "hours": "1500 hour",
+                                **SHORT}),
     "mine_waste": (MineWaste(pressure="14 bar"), {"hot": "380 degC", "back": "150 degC", "hours": "1000 hour",
                                                   **SHORT})}
 PLANTS = ("oil_salt", "air_rock", "sand_silo", "kiln_loop", "fresnel_steam", "salt_tower", "dish_oil", *STORES)

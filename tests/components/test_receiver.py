@@ -8,11 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from components.catalogue import receiver
 from components.receiver import (
-    AIR_TOWER,
-    PARTICLE_CURTAIN,
-    SALT_TOWER,
-    TUBE_1990S,
     CavityLoss,
     TubeLoss,
     aperture_per_flow,
@@ -23,6 +20,8 @@ from components.receiver import (
     row_flow,
 )
 
+TUBE_1990S, SALT_TOWER, AIR_TOWER, PARTICLE_CURTAIN = (receiver(name) for name in (
+    "evacuated_tube_1990s", "salt_tower", "air_tower", "particle_curtain"))
 KINDS = [TubeLoss(rise=0.013), TUBE_1990S, SALT_TOWER, AIR_TOWER, PARTICLE_CURTAIN]
 
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from components.receiver import PARTICLE_CURTAIN, TubeLoss
+from components.catalogue import receiver
+from components.receiver import TubeLoss
 from components.receiver_row import kinks_of, mean_net
 from components.receiver_steam import BoilingRow, boiling_coefficients
 from components.receiver_tube import EvacuatedTube
@@ -45,14 +46,14 @@ def test_row_through_boiling_at_50_bar(quality, outlet, absorbed):
 
 @pytest.mark.book
 def test_row_through_the_transition_of_quartz():
-    sand = medium("quartz sand")
+    sand, curtain = medium("quartz sand"), receiver("particle_curtain")
     h_in, h_out = sand.h(700.0), sand.h(1100.0)
 
     def loss(t):
-        return PARTICLE_CURTAIN(t, 298.15)
+        return curtain(t, 298.15)
 
     exact = exact_net(loss, sand.T, h_in, h_out, 500.0, kinks_of(sand))
-    assert PARTICLE_CURTAIN.net(h_in, h_out, 500.0, loss, sand, 298.15) == pytest.approx(exact, rel=1e-7)
+    assert curtain.net(h_in, h_out, 500.0, loss, sand, 298.15) == pytest.approx(exact, rel=1e-7)
 
 
 @pytest.mark.law

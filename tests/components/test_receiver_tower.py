@@ -7,20 +7,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from components.receiver_air import OPEN_AIR_2000, WindowedAir
-from components.receiver_particles import SAND_CURTAIN, FallingCurtain
+from components.catalogue import receiver
+from components.receiver_air import WindowedAir
+from components.receiver_particles import FallingCurtain
 from components.receiver_surface import fourth_powers
-from components.receiver_tower import DISH_CAVITY, SALT_CYLINDER_1990S, STEAM_CAVITY, TUBULAR_AIR, Cavity, SaltCylinder
+from components.receiver_tower import Cavity, SaltCylinder
 from loopnet.errors import ParameterError
 from loopnet.media import medium
 
+OPEN_AIR, SALT_CYLINDER, STEAM_CAVITY, DISH_CAVITY, TUBULAR_AIR, SAND_CURTAIN = (receiver(name) for name in (
+    "open_air", "salt_cylinder", "steam_cavity", "dish_cavity", "tubular_air", "sand_curtain"))
 AIR, SALT, SAND, WATER = (medium(name) for name in ("air", "nitrate salt", "quartz sand", "water"))
 
 
-def efficiency(receiver, fluid, t_in, t_out, light, wind, sun, pressure=None):
+def efficiency(kind, fluid, t_in, t_out, light, wind, sun, pressure=None):
     """Heat of the medium over light on the receiver, both per mirror."""
     h = [fluid.h(t, pressure) for t in (t_in, t_out)]
-    net = receiver.net(*h, receiver.absorptance * light, lambda t: receiver(t, 293.15, wind, sun), fluid, 293.15,
+    net = kind.net(*h, kind.absorptance * light, lambda t: kind(t, 293.15, wind, sun), fluid, 293.15,
                        pressure)
     return float(net / light)
 
@@ -30,10 +33,10 @@ def efficiency(receiver, fluid, t_in, t_out, light, wind, sun, pressure=None):
 @pytest.mark.book
 @pytest.mark.parametrize(("wind", "known"), [(1.0, 0.88), (8.0, 0.86)])
 def test_salt_receiver_of_42_mw(wind, known):
-    light = 430e3 / SALT_CYLINDER_1990S.concentration
-    got = efficiency(SALT_CYLINDER_1990S, SALT, 563.15, 838.15, light, wind, light / 0.6)
+    light = 430e3 / SALT_CYLINDER.concentration
+    got = efficiency(SALT_CYLINDER, SALT, 563.15, 838.15, light, wind, light / 0.6)
     assert got == pytest.approx(known, abs=0.03)
-    assert SALT_CYLINDER_1990S.findings(838.15, SALT_CYLINDER_1990S.absorptance * light, SALT) == []
+    assert SALT_CYLINDER.findings(838.15, SALT_CYLINDER.absorptance * light, SALT) == []
 
 
 # PS10, final technical report (EC 2006): receiver 92 % at design, steam of 40 bar and 250 degC (memory): 3 points.
@@ -52,16 +55,16 @@ def test_steam_cavity():
 @pytest.mark.parametrize("flux", [350e3, 500e3])
 @pytest.mark.parametrize("back", [120.0, 180.0])
 def test_open_air_receiver(flux, back):
-    light = flux / OPEN_AIR_2000.concentration
-    got = efficiency(OPEN_AIR_2000, AIR, back + 273.15, 973.15, light, 2.0, 900.0)
+    light = flux / OPEN_AIR.concentration
+    got = efficiency(OPEN_AIR, AIR, back + 273.15, 973.15, light, 2.0, 900.0)
     assert got == pytest.approx(0.76, abs=0.07)
 
 
 # SOLAIR tests, 3 MW, 2003 to 2004: about 70 to 75 % at 750 degC (memory): 5 points.
 @pytest.mark.book
 def test_larger_open_air_receiver():
-    light = 450e3 / OPEN_AIR_2000.concentration
-    assert 0.65 < efficiency(OPEN_AIR_2000, AIR, 413.15, 1023.15, light, 2.0, 900.0) < 0.80
+    light = 450e3 / OPEN_AIR.concentration
+    assert 0.65 < efficiency(OPEN_AIR, AIR, 413.15, 1023.15, light, 2.0, 900.0) < 0.80
 
 
 # Falling particles: 1 MW test on sun 50 to 80 % at more than 700 degC, goal above 90 % (seen). A small test curtain
@@ -143,11 +146,11 @@ def test_curtain_balance_of_its_back_wall():
 @pytest.mark.law
 def test_air_that_returns_is_worth_more_and_entrained_air_costs():
     light = 700.0
-    got = [efficiency(replace(OPEN_AIR_2000, return_ratio=r), AIR, 423.15, 973.15, light, 2.0, 900.0)
+    got = [efficiency(replace(OPEN_AIR, return_ratio=r), AIR, 423.15, 973.15, light, 2.0, 900.0)
            for r in (0.0, 0.5, 1.0)]
     assert got[0] < got[1] < got[2]
-    absorbed = OPEN_AIR_2000.absorptance * light
-    loss = float(OPEN_AIR_2000(973.15, 293.15, 2.0, 900.0))
+    absorbed = OPEN_AIR.absorptance * light
+    loss = float(OPEN_AIR(973.15, 293.15, 2.0, 900.0))
     assert got[2] == pytest.approx((absorbed - loss) / light, rel=1e-9)  # nothing wasted: loss of the hot front only
     clean, dragging = (efficiency(replace(FallingCurtain(), entrained=e), SAND, 773.15, 973.15, 600.0, 0.0, 900.0)
                        for e in (0.0, 0.05))
@@ -165,6 +168,6 @@ def test_limits_are_watched():
     (passes,) = FallingCurtain(line_flow=3.0, depth=8.0).findings(900.0, 500.0, SAND)
     assert "passes the curtain" in passes
     assert FallingCurtain().findings(900.0, 500.0, SAND) == []
-    assert "extrapolated" in OPEN_AIR_2000.findings(1150.0, 500.0, AIR)[0]
+    assert "extrapolated" in OPEN_AIR.findings(1150.0, 500.0, AIR)[0]
     with pytest.raises(ParameterError, match="opening is larger"):
         Cavity(opening=2.0, depth=1.0)

@@ -7,19 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from components.catalogue import receiver
 from components.receiver import TubeLoss, mean_net
 from components.receiver_surface import fourth_powers
-from components.receiver_tube import (
-    BOX_UNDER_GLASS,
-    CERMET_1990S,
-    CERMET_2008,
-    BareTube,
-    EvacuatedTube,
-    GlazedBox,
-)
+from components.receiver_tube import BareTube, EvacuatedTube, GlazedBox
 from loopnet.errors import ParameterError
 from loopnet.media import medium
 
+CERMET_2008, CERMET_1990S = receiver("cermet_tube_2008"), receiver("cermet_tube_1990s")
 LABORATORY = replace(CERMET_2008, sky_drop=0.0, rise=0.0)
 
 
@@ -39,7 +34,7 @@ def test_evacuated_tube_of_2008(celsius, watts):
 def test_older_tubes_and_hydrogen():
     old = replace(CERMET_1990S, sky_drop=0.0, rise=0.0)
     assert old.per_metre(673.15, 296.15, 0.0) == pytest.approx(370.0, rel=0.10)
-    gassy = replace(old, gas="hydrogen", gas_pressure=10.0)
+    gassy = receiver("cermet_tube_hydrogen", sky_drop=0.0, rise=0.0)
     assert gassy.per_metre(673.15, 296.15, 0.0) == pytest.approx(1000.0, rel=0.10)
     assert old.per_metre(663.15, 296.15, 2.0) == pytest.approx(300.0, rel=0.15)
 
@@ -74,7 +69,7 @@ def test_trough_points_from_geometry(dni, wind, ambient, inlet, outlet, percent)
 @pytest.mark.book
 @pytest.mark.parametrize(("dt", "percent"), [(100, 70.62), (200, 66.43), (300, 60.83), (350, 57.49)])
 def test_trough_that_lost_its_vacuum(dt, percent):
-    airy = replace(CERMET_1990S, gas_pressure=101325.0)
+    airy = receiver("cermet_tube_lost_vacuum")
     loss = float(airy(298.15 + dt, 298.15, 2.5, 900.0))
     assert 73.4 - 100 * loss / 900.0 == pytest.approx(percent, abs=3.5)
 
@@ -92,7 +87,7 @@ def test_bare_pipe_of_the_handbook():
 @pytest.mark.parametrize("dt", [200.0, 300.0])
 def test_box_is_of_the_class_of_fresnel_receivers(dt):
     known = 0.056 * dt + 0.000213 * dt**2
-    assert known / 1.6 < float(BOX_UNDER_GLASS(298.15 + dt, 298.15, 3.0)) < known * 1.6
+    assert known / 1.6 < float(receiver("box_under_glass")(298.15 + dt, 298.15, 3.0)) < known * 1.6
 
 
 @pytest.mark.law
