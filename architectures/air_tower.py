@@ -33,8 +33,9 @@ def build() -> Plant:
     cold_duct = plant.add("cold_duct", HeaderPipe(runner="200 m", parallel=4))
     fan = plant.add("fan", Mover(efficiency=0.8))
     bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="5 m"))
-    boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="15 K", u=40.0, drop_hot="1.5 kPa",
-                                                hot_outlet_guess="180 degC", price="exchanger.air_steam"))
+    boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="15 K", subcooling="15 K", u=40.0,
+                                                drop_hot="1.5 kPa", hot_outlet_guess="180 degC",
+                                                price="exchanger.air_steam"))
     boiler_fan = plant.add("boiler_fan", Mover(efficiency=0.8))
     turbine = plant.add("turbine", SteamTurbine(pressure="100 bar", heaters=2))
 

@@ -35,9 +35,11 @@ def build() -> Plant:
     charger = plant.add("charger", Exchanger(cold_outlet="365 degC", approach="15 K", u=40.0, drop_cold="1 kPa",
                                              price="exchanger.air_steam"))
     fan = plant.add("fan", Mover(efficiency=0.8))
-    bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="4 m", hot_fall="25 K", cold_rise="30 K"))
-    boiler = plant.add("boiler", SteamGenerator(steam_temperature="345 degC", pinch="12 K", u=40.0, drop_hot="1.5 kPa",
-                                                hot_outlet_guess="170 degC", price="exchanger.air_steam"))
+    bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="4 m", hot_fall="25 K", drift_hot="40 K",
+                                        cold_rise="30 K"))
+    boiler = plant.add("boiler", SteamGenerator(steam_temperature="345 degC", pinch="12 K", subcooling="15 K", u=40.0,
+                                                drop_hot="1.5 kPa", hot_outlet_guess="170 degC",
+                                                price="exchanger.air_steam"))
     boiler_fan = plant.add("boiler_fan", Mover(efficiency=0.8))
     turbine = plant.add("turbine", SteamTurbine(pressure="25 bar", heaters=1))
 

@@ -206,7 +206,9 @@ def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
               wetness_penalty: Any = 0.0) -> tuple[Any, Any]:
     """Enthalpy and wetness after a group of stages.
 
-    h_out = h_in - eta (1 - a (y_in + y_out) / 2) (h_in - h_s), y = 1 - x or 0; linear in h_out, so solved outright.
+    h_out = h_in - eta (1 - a y) (h_in - h_s), where y is the mean wetness along the group: y runs straight from y_in to
+    y_out, counts where it is positive, and is negative in superheated steam. So the loss sets in gently where steam
+    grows wet within a group. Linear in h_out, or quadratic within such a group, and solved outright.
 
     Parameters
     ----------
@@ -215,7 +217,7 @@ def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
     h_in, s_in : float or ndarray
         Enthalpy [J/kg] and entropy [J/kg/K] before.
     wet_in : float or ndarray
-        Wetness before [-].
+        (h_g - h) / (h_g - h_f) before [-]; negative where superheated.
     efficiency : float or ndarray
         Isentropic efficiency of dry expansion [-].
     wetness_penalty : float or ndarray
@@ -224,7 +226,7 @@ def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
     Returns
     -------
     h_out, wet_out : float or ndarray
-        Enthalpy [J/kg] and wetness [-] after.
+        Enthalpy [J/kg] after, and (h_g - h) / (h_g - h_f) there [-].
 
     References
     ----------
@@ -232,11 +234,12 @@ def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
     """
     drop = efficiency * (h_in - level.h_s(s_in))
     h_f, h_g = level.saturated("h_f"), level.saturated("h_g")
-    loss = 0.5 * wetness_penalty * drop
-    dry = h_in - drop + loss * wet_in
-    share = loss / (h_g - h_f)
-    h_out = np.where(dry < h_g, (dry + share * h_g) / (1 + share), dry)
-    return h_out, np.maximum((h_g - h_out) / (h_g - h_f), 0.0)
+    r, under, loss = h_g - h_f, h_g - (h_in - drop), wetness_penalty * drop
+    wet = (under - 0.5 * loss * wet_in) / (r + 0.5 * loss)  # wet all along
+    a, b = 2.0 * r + loss, r * wet_in + under
+    sets_in = (b + np.sqrt(np.maximum(b**2 - 2.0 * a * under * wet_in, 0.0))) / a  # wet from somewhere within
+    y = np.where(under <= 0.0, under / r, np.where(np.asarray(wet_in) >= 0.0, wet, sets_in))
+    return h_g - r * y, y
 
 
 def descend(levels: Sequence[Isobar], h: Any, efficiency: Any, wetness_penalty: Any = 0.0) -> SteamLine:
@@ -257,11 +260,12 @@ def descend(levels: Sequence[Isobar], h: Any, efficiency: Any, wetness_penalty: 
     -------
     SteamLine
     """
-    states, wet = [h], 0.0
+    first = levels[0]
+    states, wet = [h], (first.saturated("h_g") - h) / (first.saturated("h_g") - first.saturated("h_f"))
     for before, behind in pairwise(levels):
         h, wet = expansion(behind, h, before.s_h(h), wet, efficiency, wetness_penalty)
         states.append(h)
-    return SteamLine(tuple(levels), tuple(states), wet)
+    return SteamLine(tuple(levels), tuple(states), np.maximum(wet, 0.0))
 
 
 def feed_line(levels: Sequence[Isobar], feed: Isobar, efficiency: Any) -> FeedLine:

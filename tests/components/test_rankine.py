@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from components.rankine import expand, expansion, extraction_pressures, pump_work, stodola
+from components.rankine import descend, expand, expansion, extraction_pressures, pump_work, stodola
 from loopnet.media import medium
 
 WATER = medium("water")
@@ -226,10 +226,26 @@ def test_wetness_penalty_solves_its_own_equation():
     h_in = np.array([2.6e6, 2.9e6, 3.4e6])
     s_in = WATER.s_ph(np.array([5e5, 20e5, 40e5]), h_in)
     level = WATER.isobar(np.full(3, 0.08e5))
-    wet_in = np.array([0.05, 0.0, 0.0])
+    wet_in = np.array([0.05, 0.0, -0.2])
     out, wet = expansion(level, h_in, s_in, wet_in, 0.85, 1.0)
-    assert np.all(wet == pytest.approx(np.maximum(1 - level.x_h(out), 0), abs=1e-12))
-    assert out == pytest.approx(h_in - 0.85 * (1 - 0.5 * (wet_in + wet)) * (h_in - level.h_s(s_in)), rel=1e-12)
+    h_f, h_g = level.saturated("h_f"), level.saturated("h_g")
+    assert wet == pytest.approx((h_g - out) / (h_g - h_f), abs=1e-12)
+    along = wet_in + (wet - wet_in) * np.linspace(0, 1, 200001)[:, None]
+    mean = np.trapezoid(np.maximum(along, 0.0), dx=1 / 200000, axis=0)
+    assert mean[2] > 0.01  # wet from somewhere within the third
+    assert out == pytest.approx(h_in - 0.85 * (1 - mean) * (h_in - level.h_s(s_in)), rel=1e-9)
+
+
+# Stage by stage is what the rule was made for: many groups without extractions end where few do, nearly.
+@pytest.mark.law
+def test_few_groups_end_where_many_do():
+    ends = []
+    for groups in (1, 2, 4, 60):
+        p = np.geomspace(40e5, 0.08e5, groups + 1)
+        levels = [WATER.isobar(np.array([x])) for x in p]
+        ends.append(float(descend(levels, np.array([3.2e6]), 0.85, 1.0).h[-1][0]))
+    drop = 3.2e6 - ends[-1]
+    assert np.abs(np.array(ends[:3]) - ends[-1]).max() < 0.03 * drop  # reheat by friction is the larger part of it
 
 
 @pytest.mark.law

@@ -63,9 +63,11 @@ def test_cold_steam_against_if97():
     v = sized.view("turbine")
     before, water, steam = IAPWS97(P=10.0, T=371 + C), IAPWS97(P=2.0, x=0.0), IAPWS97(P=2.0, x=1.0)
     ideal = water.h + (before.s - water.s) / (steam.s - water.s) * (steam.h - water.h)
-    wet = 0.0
+    at = [IAPWS97(P=10.0, x=x).h for x in (0.0, 1.0)]
+    dry = (at[1] - before.h) / (at[1] - at[0])  # negative: superheated
+    wet = 0.1
     for _ in range(60):
-        h = before.h - 0.86 * (1 - 0.5 * wet) * (before.h - ideal)
+        h = before.h - 0.86 * (1 - 0.5 * wet**2 / (wet - dry)) * (before.h - ideal)
         wet = (steam.h - h) / (steam.h - water.h)
     assert v.reheat.outlet.h[0] == pytest.approx(1e3 * h, rel=2e-4)
     assert v.reheat.outlet.T[0] == pytest.approx(water.T, abs=0.02)

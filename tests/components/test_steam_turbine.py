@@ -44,9 +44,11 @@ def test_single_expansion_against_if97():
     cold = v["T_condenser"][0]
     before, out, steam = IAPWS97(P=4.0, T=400 + C), IAPWS97(T=cold, x=0.0), IAPWS97(T=cold, x=1.0)
     ideal = out.h + (before.s - out.s) / (steam.s - out.s) * (steam.h - out.h)
-    wet = 0.0
+    at = [IAPWS97(P=4.0, x=x).h for x in (0.0, 1.0)]
+    dry = (at[1] - before.h) / (at[1] - at[0])  # negative: superheated
+    wet = 0.1
     for _ in range(60):
-        h = before.h - 0.86 * (1 - 0.5 * wet) * (before.h - ideal)
+        h = before.h - 0.86 * (1 - 0.5 * wet**2 / (wet - dry)) * (before.h - ideal)
         wet = (steam.h - h) / (steam.h - out.h)
     assert cold == pytest.approx(45 + C, abs=0.06)  # rounded off near its floor
     assert turbine.states(v).wetness[0] == pytest.approx(wet, abs=5e-4)
