@@ -56,13 +56,12 @@ def test_temperatures_of_air_and_sand(sized_air, sized_sand):
 
 
 # A share of 5 to 15 % of gross electricity is common practice, no source.
-@pytest.mark.xfail(strict=True, reason="4.8 %: heat tracing of salt, buildings and water treatment take no power yet")
 @pytest.mark.book
 def test_parasitic_share_of_the_oil_plant(years):
     assert 0.05 < years["oil_salt"].parasitic / years["oil_salt"].gross < 0.15
 
 
-# Without those consumers it may lie below, but not at half of it (assumption).
+# Other plants may lie below, but not at half of it (assumption).
 @pytest.mark.book
 @pytest.mark.parametrize("plant", PLANTS)
 def test_parasitic_share_is_of_the_right_size(plant, years):

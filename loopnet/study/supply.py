@@ -16,7 +16,7 @@ from loopnet.plant import Plant
 from loopnet.site import Weather
 from loopnet.solve import Sized, size
 from loopnet.units import to_si
-from loopnet.year import RoundTheClock, Year, run_year
+from loopnet.year import Rule, Year, run_year
 
 __all__ = ["Demand", "SupplyCurve", "SupplyPoint", "demand_of", "spells", "supply_curve", "supply_point"]
 
@@ -211,7 +211,7 @@ class SupplyCurve:
 
 
 def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] = STORES, firm: float = 0.8,
-                 dispatch: RoundTheClock | None = None,
+                 dispatch: Rule | None = None,
                  progress: Callable[[str, float], None] | None = None) -> SupplyCurve:
     """Size and run a plant with stores of several sizes, and read off how well each is supplied.
 
@@ -225,7 +225,7 @@ def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] =
         Times for which a full store carries full load: text with a unit, such as "16 hour", or numbers [s].
     firm : float
         Firm level that the mean of a month should reach, as a share of full supply [-].
-    dispatch : RoundTheClock, optional
+    dispatch : Rule, optional
         Rule for the load; the turbine's own minimum load is taken where none is given.
     progress : callable, optional
         Called with what is being done and the share that is done [-].

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,8 +15,12 @@ from loopnet.solve import Certificate, Circuit, Sized, rate
 from loopnet.solve.certificate import component_terms
 from loopnet.solve.solution import prepared
 from loopnet.solve.view import Frame
+from loopnet.year.demand import wanted_columns, with_wishes
+from loopnet.year.dispatch import FollowTheSun, Rule
+from loopnet.year.expect import gross_rating, rated_delivery
 from loopnet.year.frost import frost_heat
 from loopnet.year.ledger import Ledger
+from loopnet.year.operation import Operation
 from loopnet.year.result import Year
 from loopnet.year.starts import start_heat, warming
 
@@ -37,7 +42,7 @@ def _only(sized: Sized) -> tuple[str, str]:
     return found["field"][0], found["turbine or user"][0]
 
 
-def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
+def run_direct(sized: Sized, weather: Weather, tell: Tell, dispatch: Rule | None, operation: Operation) -> Year:
     """Run a sized plant that has no store through the hours of a weather year.
 
     Where the sun gives more than full load, the load is full and part of the mirrors look away; where it gives less
@@ -52,6 +57,10 @@ def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
         The year; any stretch works.
     tell : callable
         Called with what is being done and the share that is done [-].
+    dispatch : Rule or None
+        Whose prices and demand are accounted for; its load cannot be chosen.
+    operation : Operation
+        Outages, what is out of order, standby power; the turbine follows the sun without inertia.
 
     Returns
     -------
@@ -77,7 +86,8 @@ def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
     tell("field", 0.05)
     rated = by_sun.system.frame({}, conditions, sized.values)
     view = rated.view(field)
-    bright = np.flatnonzero(np.asarray(plant.components[field].running(view), dtype=bool))
+    resting = operation.resting(weather.hour)
+    bright = np.flatnonzero(np.asarray(plant.components[field].running(view), dtype=bool) & ~resting)
     sun = np.asarray(plant.components[field].sun(view)) * np.ones(len(weather))  # type: ignore[attr-defined]
     weak = solved(by_load, bright, load=least)[0].view(field)["focus"]  # mirrors that the least load asks for
     borne = conditions[f"{field}.focus"]  # mirrors that may be in use at most
@@ -91,7 +101,11 @@ def run_direct(sized: Sized, weather: Weather, tell: Tell) -> Year:
         parts.append((bright[~plenty], *solved(by_sun, bright[~plenty])))
     parts = [part for part in parts if len(part[0])]
     tell("balance", 0.9)
-    return _account(sized, field, cycle, by_sun, parts, rated, sun, weather).closed()
+    year = _account(sized, field, cycle, by_sun, parts, rated, sun, weather, operation, resting)
+    columns = {} if dispatch is None else wanted_columns(dispatch, weather.hour, rated_delivery(sized))
+    moot = () if dispatch is None or isinstance(dispatch, FollowTheSun) else (
+        f"without a store the load follows the sun; the rule {str(dispatch)!r} cannot choose it",)
+    return replace(year, hourly=with_wishes(year.hourly, columns), warnings=moot + year.warnings).closed()
 
 
 def _shares(heat: np.ndarray, ambient: np.ndarray, dt: float, warm: Callable[[float, float], float],
@@ -113,8 +127,8 @@ def _shares(heat: np.ndarray, ambient: np.ndarray, dt: float, warm: Callable[[fl
 
 
 def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list[tuple[np.ndarray, Frame, Certificate]],
-             rated: Frame, sun: np.ndarray, weather: Weather) -> Year:
-    plant, n, dt = sized.plant, len(weather), weather.step
+             rated: Frame, sun: np.ndarray, weather: Weather, operation: Operation, resting: np.ndarray) -> Year:
+    plant, n, dt, ready = sized.plant, len(weather), weather.step, operation.ready
 
     def spread(value: Callable[[Frame], Any]) -> np.ndarray:
         out = np.zeros(n)
@@ -122,7 +136,7 @@ def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list
             out[hours] = value(frame)
         return out
 
-    heat = spread(lambda frame: frame.view(field).main.heat)
+    heat = ready * spread(lambda frame: frame.view(field).main.heat)
     focus = spread(lambda frame: frame.view(field)["focus"])
     margin = getattr(plant.components[field], "freeze_margin", 0.0)
     warm, start = warming(sized, circuit.components, margin), start_heat(sized, cycle)
@@ -135,7 +149,7 @@ def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list
         for name, terms in component_terms(plant, frame, list(circuit.components)).items():
             for term in terms:
                 series = labels.setdefault((name, term.label, term.kind), np.zeros(n))
-                series[hours] = np.asarray(term.value) * (1.0 if name == field else on[hours])
+                series[hours] = np.asarray(term.value) * (ready if name == field else ready * on[hours])
     for (component, label, kind), watt in labels.items():
         if kind != "sun":
             ledger.add(component, label, kind, watt)
@@ -144,17 +158,25 @@ def _account(sized: Sized, field: str, cycle: str, circuit: Circuit, parts: list
         ledger.add(field, "trace heating", "electricity", frost)
     ledger.add(field, "sun on aperture", "sun", sun)
     for label, watt in plant.components[field].idle(rated.view(field)).items():  # type: ignore[attr-defined]
-        ledger.add(field, label, "loss", np.where(heat > 0.0, 0.0, watt))
+        ledger.add(field, label, "loss", np.where((heat > 0.0) | resting, 0.0, watt))
+    ledger.add(field, "outage", "loss", sun * resting)
+    ledger.add(field, "out of order", "loss", (1.0 - ready) * sun * (heat > 0.0))
     ledger.add(field, "field warm-up", "loss", heat * warm_share)
     ledger.add(cycle, "turbine start", "loss", heat * start_share)
+    standby = operation.standby * gross_rating(sized)
+    if standby:
+        ledger.add(cycle, "standby", "electricity", np.full(n, standby))
+        ledger.add(cycle, "standby", "loss", np.full(n, standby))
     running, zero = heat > 0.0, np.zeros(n)
     hourly = pd.DataFrame({
         "sun": sun, "collected": heat, "to_store": zero, "from_store": zero, "gross": ledger.gross,
         "parasitic": ledger.parasitic, "net": ledger.gross - ledger.parasitic, "store": zero,
+        "delivered": ledger.gross - ledger.parasitic if ledger.gross.any() else ledger.heat, "frost": frost,
         "load": spread(lambda frame: plant.components[cycle].load(frame.view(cycle))), "charging": zero,
-        "warming": warm_share, "defocused": np.where(running, 1.0 - focus, 0.0), "generating": running * on,
-        "starting": start_share, "hot": zero, "cold": zero}, index=weather.frame.index)
+        "warming": warm_share, "defocused": np.where(running, ready * (1.0 - focus), 0.0),
+        "generating": ready * running * on,
+        "starting": ready * start_share, "hot": zero, "cold": zero}, index=weather.frame.index)
     proofs = [sized.certificate, *(proof for _, _, proof in parts)]
     tightest = min(proofs, key=lambda c: c.pinch)
     return Year(plant, weather.name, ledger.frame(), hourly, dt, max(c.worst for c in proofs), tightest.pinch,
-                tightest.pinch_at, (), sum(len(hours) for hours, _, _ in parts))
+                tightest.pinch_at, (), sum(len(hours) for hours, _, _ in parts), FollowTheSun.title)

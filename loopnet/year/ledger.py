@@ -12,7 +12,8 @@ __all__ = ["Ledger"]
 
 @dataclass
 class Ledger:
-    """Rows of energy over a year, and the two series that come of them: what is made and what the plant takes itself.
+    """Rows of energy over a year, and the three series that come of them: electricity made, electricity taken by
+    the plant itself, heat given to users.
 
     >>> book = Ledger(steps=2, dt=3600.0)
     >>> book.add("turbine", "gross electricity", "power", np.array([2e6, 3e6]))
@@ -25,9 +26,10 @@ class Ledger:
     rows: list[tuple[str, str, str, float]] = field(default_factory=list)
     gross: np.ndarray = field(init=False)
     parasitic: np.ndarray = field(init=False)
+    heat: np.ndarray = field(init=False)
 
     def __post_init__(self) -> None:
-        self.gross, self.parasitic = np.zeros(self.steps), np.zeros(self.steps)
+        self.gross, self.parasitic, self.heat = (np.zeros(self.steps) for _ in range(3))
 
     def add(self, component: str, label: str, kind: str, watt: np.ndarray) -> None:
         """Book a term [W], shape (steps,); a loss that never happens is left out."""
@@ -38,6 +40,8 @@ class Ledger:
             self.gross += watt
         elif kind == "electricity":
             self.parasitic += watt
+        elif kind == "user":
+            self.heat += watt
 
     def total(self, component: str, label: str, kind: str, joule: float) -> None:
         """Book what is only known over the whole year [J]."""

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
-from loopnet.year.dispatch import RoundTheClock
+from loopnet.year.outlook import Asks
 
 __all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
@@ -79,12 +79,14 @@ class Hours:
     """What the march decided, each of shape (hours,); `hot` and `cold` are the enthalpies its paths were solved with.
 
     Shares are of the hour: `charging` brings heat to the store, `warming` warms the field, `defocused` turns the
-    mirrors away because the store is full; `generating` and `starting` are those of the turbine.
+    mirrors away because the store is full, `failed` leaves them idle because something is out of order; `generating`
+    and `starting` are those of the turbine.
     """
 
     charging: np.ndarray
     warming: np.ndarray
     defocused: np.ndarray
+    failed: np.ndarray
     generating: np.ndarray
     starting: np.ndarray
     load: np.ndarray
@@ -115,8 +117,8 @@ def _forward(flow: float, heat: float) -> tuple[float, float]:
 
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
-          dispatch: RoundTheClock, full_load: float, idle: np.ndarray,
-          progress: Callable[[int], None] | None = None) -> Hours:
+          dispatch: Asks, full_load: float, idle: np.ndarray,
+          progress: Callable[[int], None] | None = None, *, ready: float = 1.0) -> Hours:
     """Walk the hours in order.
 
     Parameters
@@ -135,22 +137,24 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         Step [s].
     start : Start
         Heat of starts.
-    dispatch : RoundTheClock
-        Rule that sets the load.
+    dispatch : Asks
+        What sets the load: a rule made ready for these hours.
     full_load : float
         Heat drawn at full load at the design point [W].
     idle : array, shape (hours,)
         Heat that the store gives to keep the field from freezing [W].
     progress : callable, optional
         Called with the number of hours done, now and then.
+    ready : float
+        Share of every step for which field and turbine are in order [-].
 
     Returns
     -------
     Hours
     """
     n = len(ambient)
-    out = {name: np.zeros(n) for name in ("charging", "warming", "defocused", "generating", "starting", "load",
-                                          "hot", "cold", "stored", "lost", "rounds")}
+    out = {name: np.zeros(n) for name in ("charging", "warming", "defocused", "failed", "generating", "starting",
+                                          "load", "hot", "cold", "stored", "lost", "rounds")}
     state = store.start()
     first = store.energy(state)
     hot, cold = store.outlets(state)
@@ -162,16 +166,16 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         sunny, warm = runs_list[i], air[i]
         if sunny and pause > 0.0:
             debt, pause = debt + start.warm(pause, warm), 0.0
-        load = dispatch.load(store.available(state) / full_load, sunny, was_on)
+        load = dispatch.load(i, store.available(state) / full_load, sunny, was_on)
         hot, cold, trend = _ahead(trend, (sunny, load > 0.0), hot, cold)
         rounds, draft = 0, None if last is None else last._replace(final=True)
         while True:
             rounds += 1
             m_in, q_in = _forward(*field(i, cold)) if sunny else (0.0, 0.0)
-            heating = min(1.0, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
+            heating = min(ready, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
             m_out, q_out = _forward(*turbine(i, hot, load)) if load > 0.0 else (0.0, 0.0)
-            taken, drawn = store.shares(state, m_in * (1 - heating), m_out, dt)
-            taken *= 1 - heating
+            taken, drawn = store.shares(state, m_in * (ready - heating), m_out * ready, dt)
+            taken, drawn = taken * (ready - heating), drawn * ready
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
             moved = max(abs(step.hot - hot) / max(abs(hot), 1e5) if drawn * m_out else 0.0,
@@ -194,10 +198,10 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         pause = 0.0 if sunny else pause + dt
         if not sunny:
             debt = 0.0
-        was_on = load > 0.0 and drawn > 0.999
-        taken, spilled = (taken, 1 - taken - heating) if sunny else (0.0, 0.0)
+        was_on = load > 0.0 and drawn > 0.999 * ready
+        taken, spilled, failed = (taken, ready - taken - heating, 1 - ready) if sunny else (0.0, 0.0, 0.0)
         made, load = (drawn - begin, load) if load > 0.0 and drawn > 0.0 else (0.0, 0.0)
-        row = (taken, heating, spilled, made, begin, load, hot if drawn * m_out else step.hot,
+        row = (taken, heating, spilled, failed, made, begin, load, hot if drawn * m_out else step.hot,
                cold if taken * m_in else step.cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value

@@ -36,6 +36,8 @@ class Year:
     warnings: tuple[str, ...]
     points: int
     """Operating points that were solved for this year."""
+    dispatch: str = ""
+    """The rule that set the load, in words, with what it knew of the coming sun."""
 
     def total(self, *kinds: str) -> float:
         """Energy of some kinds over the year [kWh]."""
@@ -76,6 +78,26 @@ class Year:
         """Change of the energy in the store over the year [kWh]."""
         return self.total("store")
 
+    @property
+    def demand(self) -> float | None:
+        """What the rule's demand asked for [kWh]; None where there is no demand."""
+        return self._sum("demand")
+
+    @property
+    def unmet(self) -> float | None:
+        """Demand that was not met in its hour [kWh]; None where there is no demand."""
+        return self._sum("unmet")
+
+    @property
+    def revenue(self) -> float | None:
+        """Net delivery of every step at its price [USD]; None where there are no prices."""
+        if "price" not in self.hourly:
+            return None
+        return float((self.hourly["price"] * self.hourly["delivered"]).sum()) * self.step
+
+    def _sum(self, column: str) -> float | None:
+        return float(self.hourly[column].sum() * self.step) / JOULE_PER_KWH if column in self.hourly else None
+
     def losses(self) -> dict[str, float]:
         """Every loss by name [kWh]; with deliveries and change in store they add up to the sun."""
         rows = self.ledger[self.ledger["kind"] == "loss"]
@@ -108,10 +130,12 @@ class Year:
         return out
 
     def to_dict(self) -> dict[str, Any]:
-        """Totals [kWh] and certificate."""
-        return {"sun": self.sun, "collected": self.collected, "gross": self.gross, "parasitic": self.parasitic,
-                "net": self.net, "heat": self.heat, "stored": self.stored, "losses": self.losses(),
-                "imbalance": self.imbalance, "steady_imbalance": self.steady_imbalance, "pinch": self.pinch}
+        """Totals [kWh], revenue [USD], rule and certificate."""
+        wanted = {name: value for name in ("demand", "unmet", "revenue") if (value := getattr(self, name)) is not None}
+        return {"dispatch": self.dispatch, **wanted, "sun": self.sun, "collected": self.collected, "gross": self.gross,
+                "parasitic": self.parasitic, "net": self.net, "heat": self.heat, "stored": self.stored,
+                "losses": self.losses(), "imbalance": self.imbalance, "steady_imbalance": self.steady_imbalance,
+                "pinch": self.pinch}
 
     def __repr__(self) -> str:
         return (f"Year({self.plant.name!r}, {self.weather!r}, net {self.net / 1e6:.1f} GWh, "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import mul
 from typing import Any
 
@@ -15,11 +15,15 @@ from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
 from loopnet.solve.view import Frame
+from loopnet.year.demand import wanted_columns, with_wishes
 from loopnet.year.direct import run_direct
-from loopnet.year.dispatch import RoundTheClock
+from loopnet.year.dispatch import RoundTheClock, Rule
+from loopnet.year.expect import Tables, gross_rating, outlook_of, rated_delivery
 from loopnet.year.frost import frost_heat
 from loopnet.year.ledger import Ledger
 from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
+from loopnet.year.operation import Operation
+from loopnet.year.outlook import Asks
 from loopnet.year.result import Year
 from loopnet.year.starts import start_heat, warming
 from loopnet.year.table import CircuitTable, enough_nodes, tabulate
@@ -52,7 +56,7 @@ def _parts(sized: Sized) -> _Parts:
     return _Parts(store, found["field"][0], found["cycle"][0], charging, discharging)
 
 
-def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None = None,
+def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, operation: Operation | None = None,
              progress: Callable[[str, float], None] | None = None) -> Year:
     """Run a sized plant through the hours of a weather year.
 
@@ -62,9 +66,11 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
         A plant with one field, one turbine or heat user, and one store or none.
     weather : Weather
         The year; any stretch works.
-    dispatch : RoundTheClock, optional
-        Rule for the load; the turbine's own minimum load is taken where none is given. Without a store the load
-        follows the sun.
+    dispatch : Rule, optional
+        Rule for the load, round the clock if not given; its least load is the turbine's own where it names none.
+        Without a store the load follows the sun.
+    operation : Operation, optional
+        Outages, what is out of order, standby power, inertia of the turbine.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -78,15 +84,15 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     SpecificationError, ConvergenceError
     """
     tell = progress or (lambda what, share: None)
-    plant = sized.plant
+    plant, manner = sized.plant, operation or Operation()
     if not list(plant.of_family("store")):
-        return run_direct(sized, weather, tell)
+        return run_direct(sized, weather, tell, dispatch, manner)
     parts = _parts(sized)
     conditions = dict(weather.conditions())
     conditions |= prepared(plant, conditions)
     hours, dt = len(weather), weather.step
     cycle = plant.components[parts.cycle]
-    rule = dispatch or RoundTheClock(minimum=getattr(cycle, "minimum_load", 0.25))
+    rule: Rule = (dispatch or RoundTheClock()).fitted(getattr(cycle, "minimum_load", 0.25))
     limits = {f"{name}.{key}": ends for name in (parts.store, parts.cycle)
               for key, ends in plant.components[name].givens(sized.view(name)).items()}
     hot, cold, load = f"{parts.store}.hot", f"{parts.store}.cold", f"{parts.cycle}.load"
@@ -98,7 +104,8 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
 
     tell("charging circuit", 0.05)
     rated = parts.charging.system.frame({}, conditions, sized.values)
-    runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool)
+    resting = manner.resting(weather.hour)
+    runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool) & ~resting
     nodes = enough_nodes(parts.charging, parts.store, "charge", conditions, cold, limits[cold], {}, runs)
     charging = tabulate(parts.charging, conditions, {cold: nodes}, runs, describe)
     brought = charging.flows(parts.store, "charge")[1].reshape(charging.distinct, -1).min(axis=1)
@@ -115,12 +122,24 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: RoundTheClock | None =
     electric = getattr(plant.components[parts.field], "freeze_by", "") == "trace heating"
     start = Start(warming(sized, parts.charging.components, margin), start_heat(sized, parts.cycle))
     full = float(sized.view(parts.store).discharge.heat[0])
-    log = march(model, _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts),
-                conditions["ambient"], dt, start, rule, full, np.zeros(hours) if electric else frost,
-                lambda hour: tell("march", 0.6 + 0.35 * hour / hours))
+    standby = manner.standby * gross_rating(sized)
+    read = _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts)
+
+    def walk(asks: Asks) -> Hours:
+        return march(model, *read, conditions["ambient"], dt, start, manner.hold(asks, rule.levels, dt, resting), full,
+                     np.zeros(hours) if electric else frost, lambda hour: tell("march", 0.6 + 0.35 * hour / hours),
+                     ready=manner.ready)
+
+    tables = Tables(parts.store, parts.cycle, charging, discharging, model, runs)
+    asks = rule.for_year(outlook_of(sized, tables, rule.levels, weather.hour, conditions["ambient"], dt, start,
+                                    manner.ready, standby, walk))
+    log = walk(asks)
     tell("balance", 0.97)
-    year = _account(sized, parts, charging, discharging, model, log, limits, rated, runs, dt, weather, frost, electric)
-    return year.closed()
+    year = _account(sized, parts, charging, discharging, model, log, limits, rated, runs, dt, weather, frost, electric,
+                    standby, resting)
+    columns = wanted_columns(rule, weather.hour, rated_delivery(sized))
+    return replace(year, hourly=with_wishes(year.hourly, columns), dispatch=str(rule),
+                   warnings=(*asks.said, *year.warnings)).closed()
 
 
 def _barycentric(nodes: np.ndarray) -> Callable[[float], list[float]]:
@@ -183,7 +202,8 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
 
 def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
              log: Hours, limits: dict[str, tuple[float, float]], rated: Frame, runs: np.ndarray,
-             dt: float, weather: Weather, frost: np.ndarray, electric: bool) -> Year:
+             dt: float, weather: Weather, frost: np.ndarray, electric: bool, standby: float,
+             resting: np.ndarray) -> Year:
     """Add up every term of every component over the hours."""
     plant, n = sized.plant, len(runs)
     ledger = Ledger(n, dt)
@@ -210,7 +230,9 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     series["collected"][sunny] = charging.at(collected, sunny, at) * active
     book(parts.field, "sun on aperture", "sun", sun)
     for label, watt in field.idle(rated.view(parts.field)).items():  # type: ignore[attr-defined]
-        book(parts.field, label, "loss", np.where(runs, 0.0, watt))
+        book(parts.field, label, "loss", np.where(runs | resting, 0.0, watt))
+    book(parts.field, "outage", "loss", sun * resting)
+    book(parts.field, "out of order", "loss", sun * log.failed)
     book(parts.field, "defocused, store full", "loss", sun * log.defocused)
     book(parts.field, "field warm-up", "loss", warming)
     if frost.any():
@@ -228,6 +250,9 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     drawn, starting = np.zeros(n), np.zeros(n)
     drawn[busy], starting[busy] = heat_out * (log.generating + log.starting)[busy], heat_out * log.starting[busy]
     book(parts.cycle, "turbine start", "loss", starting)
+    if standby:
+        book(parts.cycle, "standby", "electricity", np.full(n, standby))
+        book(parts.cycle, "standby", "loss", np.full(n, standby))
     # store
     charge, discharge = np.zeros(n), np.zeros(n)
     charge[sunny] = heat_in / rise_in * log.charging[sunny]
@@ -241,7 +266,8 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     series["to_store"], series["from_store"] = brought, drawn
     hourly = pd.DataFrame({**series, "gross": ledger.gross, "parasitic": ledger.parasitic,
                            "net": ledger.gross - ledger.parasitic,
-                           "store": log.stored - log.stored.min(), "load": log.load,
+                           "delivered": ledger.gross - ledger.parasitic if ledger.gross.any() else ledger.heat,
+                           "frost": frost, "store": log.stored - log.stored.min(), "load": log.load,
                            "charging": log.charging, "warming": log.warming,
                            "defocused": log.defocused, "generating": log.generating, "starting": log.starting,
                            "hot": log.hot, "cold": log.cold}, index=weather.frame.index)

@@ -19,7 +19,7 @@ held = st.floats(0.0, 30 * HOUR)
 @given(rules, held, st.booleans(), st.booleans())
 @settings(max_examples=200, deadline=None)
 def test_load_is_nothing_or_between_minimum_and_one(rule, time, sunny, running):
-    load = rule.load(time, sunny, running)
+    load = rule.load(0, time, sunny, running)
     assert load == 0.0 or rule.minimum <= load <= 1.0
     if running and time > 0.0:
         assert load >= rule.minimum
@@ -32,15 +32,15 @@ def test_load_is_nothing_or_between_minimum_and_one(rule, time, sunny, running):
 @settings(max_examples=200, deadline=None)
 def test_more_heat_never_asks_for_less_load(rule, one, other, sunny, running):
     less, more = sorted((one, other))
-    assert rule.load(less, sunny, running) <= rule.load(more, sunny, running)
-    assert rule.load(more, sunny, False) <= rule.load(more, sunny, True)  # a running turbine never runs lower
+    assert rule.load(0, less, sunny, running) <= rule.load(0, more, sunny, running)
+    assert rule.load(0, more, sunny, False) <= rule.load(0, more, sunny, True)  # a running turbine never runs lower
 
 
 def test_what_happens_as_the_store_empties_and_fills():
     rule = RoundTheClock(reserve="2 hour", restart="1 hour", minimum=0.25)
-    assert [rule.load(h * HOUR, False, True) for h in (3.0, 2.0, 1.0, 0.0)] == [1.0, 1.0, 0.5, 0.0]
-    assert rule.load(0.0, True, True) == 0.25  # the sun carries the least load when nothing is stored
-    assert [rule.load(h * HOUR, True, False) for h in (0.9, 1.0, 2.0)] == [0.0, 0.5, 1.0]
+    assert [rule.load(0, h * HOUR, False, True) for h in (3.0, 2.0, 1.0, 0.0)] == [1.0, 1.0, 0.5, 0.0]
+    assert rule.load(0, 0.0, True, True) == 0.25  # the sun carries the least load when nothing is stored
+    assert [rule.load(0, h * HOUR, True, False) for h in (0.9, 1.0, 2.0)] == [0.0, 0.5, 1.0]
 
 
 def test_a_load_above_one_is_refused():
