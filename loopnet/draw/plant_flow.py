@@ -23,9 +23,13 @@ PLACE = {"field": "field", "pipe": "loop", "mover": "loop", "exchanger": "loop",
          "user": "cycle"}
 IN_HEAT = ("receiver heat", "field warm-up")
 """Losses of a field that are heat; its other losses are light."""
+FROST = ("freeze protection", "trace heating")
+"""Heat that the store or a wire gives to the field at night."""
 
 
-def _stage(family: str, label: str) -> str:
+def _stage(family: str, label: str, stored: bool) -> str:
+    if label in FROST:
+        return "store" if stored else "loop"
     if family == "field" and label not in IN_HEAT:
         return "sun"
     return "loop" if label == "field warm-up" else PLACE.get(family, "loop")
@@ -50,16 +54,19 @@ def year_flow(year: Year) -> EnergyFlow:
     rows = year.to_frame()
     rows["GWh"] = rows.pop("kWh") / 1e6
     family = {name: component.family for name, component in year.plant.components.items()}
-    rows["stage"] = [_stage(family[c], label) for c, label in zip(rows["component"], rows["label"], strict=True)]
+    stored = "store" in family.values()
+    stages = {stage: node for stage, node in STAGES.items() if stored or stage != "store"}
+    rows["stage"] = [_stage(family[c], label, stored)
+                     for c, label in zip(rows["component"], rows["label"], strict=True)]
     wasted = rows["label"].str.contains("motor|fan|lift and") & (rows["kind"] == "loss")
     electricity = rows[rows["kind"] == "electricity"]
     warms = {stage: float(electricity.loc[electricity["stage"] == stage, "GWh"].sum()
-                          - rows.loc[wasted & (rows["stage"] == stage), "GWh"].sum()) for stage in STAGES}
+                          - rows.loc[wasted & (rows["stage"] == stage), "GWh"].sum()) for stage in stages}
     losses = rows[(rows["kind"] == "loss") & ~wasted].groupby(["stage", "label"], sort=False)["GWh"].sum()
     total = {kind: float(rows.loc[rows["kind"] == kind, "GWh"].sum()) for kind in ("sun", "power", "user", "store")}
-    trunk, links, names = total["sun"], [], list(STAGES.values())
+    trunk, links, names = total["sun"], [], list(stages.values())
     ending = "gross electricity" if total["power"] else "heat to user"
-    for stage, node, following in zip(STAGES, names, [*names[1:], ending], strict=True):
+    for stage, node, following in zip(stages, names, [*names[1:], ending], strict=True):
         if warms[stage] > LEAST * total["sun"] or (warms[stage] > 1e-12 and stage != "sun"):
             links.append(Link(source=WARMED[stage], target=node, value=warms[stage], kind="electricity"))
             trunk += warms[stage]
