@@ -14,9 +14,9 @@ from loopnet.money import Bill, Finance, LevelisedCost, PriceBook, levelise, pri
 from loopnet.plant import Plant
 from loopnet.site import Weather
 from loopnet.solve import Sized, size
-from loopnet.year import RoundTheClock, Year, run_year
+from loopnet.year import Operation, Rule, Year, run_year
 
-__all__ = ["Assessment", "assess", "bill_of"]
+__all__ = ["Assessment", "assess", "bill_of", "settle"]
 
 JOULE_PER_KWH = 3.6e6
 
@@ -130,7 +130,7 @@ def bill_of(sized: Sized, book: PriceBook) -> Bill:
 
 
 def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, finance: Finance | None = None,
-           dispatch: RoundTheClock | None = None,
+           dispatch: Rule | None = None, operation: Operation | None = None,
            progress: Callable[[str, float], None] | None = None) -> Assessment:
     """Size a plant, run it through a year and levelise its cost.
 
@@ -139,8 +139,8 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
     plant : Plant
     weather : Weather
         A full year.
-    book, finance, dispatch : optional
-        Prices, money and operation; the shipped defaults where none is given.
+    book, finance, dispatch, operation : optional
+        Prices, money, rule for the load and operation; the shipped defaults where none is given.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -153,12 +153,33 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
     LoopnetError
         Of the kind that fits what is wrong: drawing, specification, range, convergence.
     """
-    book = book or price_book()
     if progress:
         progress("sizing", 0.0)
     sized = size(plant)
-    year = run_year(sized, weather, dispatch=dispatch, progress=progress)
-    years = len(weather) * weather.step / (8760 * 3600.0)
+    year = run_year(sized, weather, dispatch=dispatch, operation=operation, progress=progress)
+    return settle(sized, year, weather.name, book=book, finance=finance)
+
+
+def settle(sized: Sized, year: Year, weather: str, *, book: PriceBook | None = None,
+           finance: Finance | None = None) -> Assessment:
+    """Bill a plant whose year is known and levelise its cost: what remains to be done when only money changes.
+
+    Parameters
+    ----------
+    sized : Sized
+    year : Year
+        Its year, or a stretch of one.
+    weather : str
+        Name of the weather.
+    book, finance : optional
+        Prices and money; the shipped defaults where none is given.
+
+    Returns
+    -------
+    Assessment
+    """
+    book = book or price_book()
+    years = len(year.hourly) * year.step / (8760 * 3600.0)
     electric = year.gross > 0
     bill = bill_of(sized, book)
     if not electric and year.parasitic > 0:
@@ -166,5 +187,5 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
                                 component="electricity", item="bought for pumps, fans and drives")])
     cost = levelise(bill, finance, electricity=year.net / years if electric else None,
                     heat=year.heat / years if year.heat > 0 else None,
-                    rated_power=plant.design.net_power if electric else None, book=book)
-    return Assessment(plant, sized, year, bill, cost, weather.name)
+                    rated_power=sized.plant.design.net_power if electric else None, book=book)
+    return Assessment(sized.plant, sized, year, bill, cost, weather)
