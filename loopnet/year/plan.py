@@ -83,8 +83,9 @@ class Planned(NamedTuple):
 def solve_plan(stretch: Stretch) -> Planned:
     """The plan that is worth most, by linear programming.
 
-    maximise sum_t w_t d_t, with S_t = (1 - leak) S_(t-1) + c_t - sum_k q_kt x_kt - start s_t, 0 <= S_t <= capacity,
-    0 <= c_t <= brought_t, sum_k x_kt <= ready, s_t >= sum_k (x_kt - x_k,t-1), d_t <= sum_k g_kt x_kt, d_t <= wanted_t.
+    maximise sum_t w_t d_t, where d_t = sum_k g_kt x_kt, or no more than what is wanted, with
+    S_t = (1 - leak) S_(t-1) + c_t - sum_k q_kt x_kt - start s_t, 0 <= S_t <= capacity, 0 <= c_t <= brought_t,
+    sum_k x_kt <= ready, s_t >= sum_k (x_kt - x_k,t-1).
 
     Parameters
     ----------
@@ -117,33 +118,32 @@ def solve_plan(stretch: Stretch) -> Planned:
     from scipy.optimize import linprog  # slow to import, and few plans are made
 
     levels, n = stretch.drawn.shape
-    eye, zero = sparse.identity(n, format="csr"), sparse.csr_matrix((n, n))
-    before = sparse.eye(n, k=-1, format="csr")
-    runs = sparse.hstack([eye] * levels)
-    # unknowns: x of each level, heat taken c, store S, starts s, delivery d
-    balance = sparse.hstack([*(sparse.diags(stretch.drawn[k]) for k in range(levels)), -eye,
-                             eye - (1 - stretch.leak) * before, stretch.start * eye, zero])
-    once = sparse.hstack([runs, zero, zero, zero, zero])
-    begins = sparse.hstack([*[eye - before] * levels, zero, zero, -eye, zero])
-    first = np.zeros(n)
-    first[0] = 1.0
-    none = np.zeros(n)
-    size = max(float(np.abs(stretch.gain).max()), 1e-30)
+    size = max(float(np.abs(stretch.gain).max()), 1e-30)  # so that all numbers are near one
     money = max(float(np.abs(stretch.worth).max()), 1e-30)
-    most = np.full(n, np.inf) if stretch.wanted is None else stretch.wanted / size
-    serves = sparse.hstack([*(-sparse.diags(stretch.gain[k] / size) for k in range(levels)), zero, zero, zero, eye])
-    upper = np.concatenate([np.ones(n * levels), np.maximum(stretch.brought, 0.0), np.full(n, stretch.capacity),
-                            np.ones(n), most])
-    lower = np.concatenate([np.zeros(n * (levels + 3)), np.full(n, -np.inf)])
-    found = linprog(np.concatenate([np.zeros(n * (levels + 3)), -stretch.worth / money]),
-                    A_ub=sparse.vstack([once, begins, serves]).tocsc(),
-                    b_ub=np.concatenate([np.full(n, stretch.ready), first * stretch.running, none]),
-                    A_eq=balance.tocsc(), b_eq=first * (1 - stretch.leak) * stretch.held,
-                    bounds=np.stack([lower, upper], axis=1), method="highs")
+    gain, worth = stretch.gain / size, stretch.worth / money
+    eye, zero = sparse.identity(n, format="csr"), sparse.csr_matrix((n, n))
+    first = np.eye(1, n).ravel()
+    # unknowns: x of each level, heat taken c, store S, starts s; where delivery is limited, delivery d
+    columns = [*(sparse.diags(row) for row in stretch.drawn), -eye, eye - (1 - stretch.leak) * sparse.eye(n, k=-1),
+               stretch.start * eye]
+    once = [*[eye] * levels, zero, zero, zero]
+    begins = [*[eye - sparse.eye(n, k=-1)] * levels, zero, zero, -eye]
+    most = [np.ones(n * levels), np.maximum(stretch.brought, 0.0), np.full(n, stretch.capacity), np.ones(n)]
+    least, limits = np.zeros(n * (levels + 3)), [np.full(n, stretch.ready), first * stretch.running]
+    value, rows = np.concatenate([(gain * worth).ravel(), np.zeros(3 * n)]), [once, begins]
+    if stretch.wanted is not None:
+        columns, rows = [*columns, zero], [[*row, zero] for row in rows]
+        rows.append([*(-sparse.diags(row) for row in gain), zero, zero, zero, eye])
+        limits.append(np.zeros(n))
+        most.append(stretch.wanted / size)
+        least, value = np.zeros(n * (levels + 4)), np.concatenate([np.zeros(n * (levels + 3)), worth])
+    found = linprog(-value, A_ub=sparse.bmat(rows).tocsc(), b_ub=np.concatenate(limits),
+                    A_eq=sparse.hstack(columns).tocsc(), b_eq=first * (1 - stretch.leak) * stretch.held,
+                    bounds=np.stack([least, np.concatenate(most)], axis=1), method="highs")
     if found.x is None or found.status != 0:
         raise ConvergenceError("no plan was found", where="solve_plan", got=found.message, allowed="an optimum",
                                hint="a shorter horizon, or report this with the stretch of weather")
-    shares, _, store, _, _ = np.split(found.x, np.cumsum([n * levels, n, n, n]))
+    shares, _, store = np.split(found.x[:n * (levels + 2)], np.cumsum([n * levels, n]))
     return Planned(shares.reshape(levels, n), store, -float(found.fun) * money * size)
 
 
