@@ -18,6 +18,7 @@ from loopnet.solve.paths import who_drives
 from loopnet.solve.structure import Block, blocks, circuits
 from loopnet.solve.system import System, assemble
 from loopnet.solve.view import Frame
+from loopnet.solve.warm import LARGE, warm_starts
 
 __all__ = ["Circuit", "Sized", "rate", "size"]
 
@@ -198,7 +199,7 @@ class Circuit:
         conditions : mapping of arrays, shape (points,)
             At least those in `needs` [SI].
         start : mapping of arrays, optional
-            Start values of some unknowns [SI], for a warm start.
+            Start values of some unknowns [SI]; for a large batch a sample of it gives them.
         describe : callable, optional
             Point index -> text, to name a point that fails.
 
@@ -209,6 +210,8 @@ class Circuit:
         """
         points = len(next(iter(conditions.values()))) if conditions else 1
         values = {u: np.full(points, self.system.unknowns[u].start) for u in self.unknowns}
+        if start is None and points >= LARGE:
+            start = warm_starts(self, conditions, describe)
         for name, value in (start or {}).items():
             if name in values:
                 values[name] = np.array(value, dtype=float)
