@@ -19,6 +19,7 @@ __all__ = ["MODES", "MODE_COLOURS", "ModeMap", "draw_mode_map", "hour_modes", "m
 
 MODES = {
     "standby": "field and load at rest",
+    "frost": "at rest, kept from freezing",
     "turned away": "mirrors turned away in part",
     "charging": "field at work, load at rest",
     "both": "field to the store, load served",
@@ -26,8 +27,8 @@ MODES = {
     "store alone": "load served from the store alone",
 }
 """Modes and what they mean, from the lightest colour to the darkest."""
-MODE_COLOURS = {"standby": "#f6f6f5", "turned away": "#f0bd48", "charging": "#d98453", "both": "#33687a",
-                "direct": "#1a3e58", "store alone": "#060d26"}
+MODE_COLOURS = {"standby": "#fbfbfa", "frost": "#cdcced", "turned away": "#b3a43b", "charging": "#8e7946",
+                "both": "#2a5466", "direct": "#0b2f49", "store alone": "#00061f"}
 LEAST = 1e-3
 """Share of an hour below which something does not count as done in it [-]."""
 
@@ -50,7 +51,8 @@ def hour_modes(year: Year) -> pd.Series:
     """The mode of every hour.
 
     Mirrors that look away come first; else it counts whether the field works (it brings heat or warms itself) and
-    whether load is served (or the turbine starts), be it for a part of the hour only.
+    whether load is served (or the turbine starts), be it for a part of the hour only. A field at rest that is kept from
+    freezing is named only where no load is served.
 
     Parameters
     ----------
@@ -65,8 +67,10 @@ def hour_modes(year: Year) -> pd.Series:
     stored = table["to_store"] > 0.0
     field = (table["charging"] + table["warming"] > LEAST) | (table["collected"] > 0.0)
     load = table["generating"] + table["starting"] > LEAST
+    frost = table["frost"] > 0.0
     names = np.select([table["defocused"] > LEAST, field & load & (stored | (table["from_store"] > 0.0)), field & load,
-                       field, load], ["turned away", "both", "direct", "charging", "store alone"], "standby")
+                       field, load, frost], ["turned away", "both", "direct", "charging", "store alone", "frost"],
+                      "standby")
     return pd.Series(pd.Categorical(names, categories=list(MODES)), index=table.index, name="mode")
 
 

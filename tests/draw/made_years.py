@@ -12,7 +12,7 @@ DRAW, DELIVERY, AREA = 50e6, 20e6, 3e5  # W of heat at full load, W of power, m2
 BLACK = (100, 101, 102)
 """Days without sun."""
 HEADS = ("sun", "collected", "to_store", "from_store", "gross", "parasitic", "net", "store", "load", "charging",
-         "warming", "defocused", "generating", "starting", "hot", "cold")
+         "warming", "defocused", "generating", "starting", "hot", "cold", "delivered", "frost")
 
 
 def made_year(days: int = 365, *, hours: float = 14.0, step: float = 3600.0, black: tuple[int, ...] = BLACK,
@@ -49,7 +49,7 @@ def made_year(days: int = 365, *, hours: float = 14.0, step: float = 3600.0, bla
                "gross": load * share * 1.1 * DELIVERY if electric else 0.0, "parasitic": 0.02 * taken * electric}
         for name, value in row.items():
             table[name][i] = value
-    table["net"] = table["gross"] - table["parasitic"]
+    table["net"] = table["delivered"] = table["gross"] - table["parasitic"]
     kinds = {"sun": "sun", "gross": "power", "parasitic": "electricity"}
     ledger = pd.DataFrame([("made", name, kind, float(table[name].sum() * step)) for name, kind in kinds.items()],
                           columns=["component", "label", "kind", "joule"])

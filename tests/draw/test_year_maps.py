@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -71,7 +72,7 @@ def test_bad_series_and_steps_are_refused(year: Year) -> None:
 
 
 def test_every_column_of_a_year_has_words(year: Year) -> None:
-    assert set(SERIES) == set(HEADS) == set(year.hourly)
+    assert set(SERIES) - {"demand", "unmet"} == set(HEADS) == set(year.hourly)
 
 
 @pytest.mark.parametrize("kind", RAMPS)
@@ -106,6 +107,16 @@ def test_modes_say_what_the_hours_say(year: Year) -> None:
     assert (modes[table["sun"].eq(0.0) & table["from_store"].eq(0.0)] == "standby").all()
     assert (modes == "charging").any()
     assert not (modes == "direct").any()
+
+
+def test_an_idle_field_kept_from_freezing_is_named_unless_load_is_served(year: Year) -> None:
+    table = year.hourly.assign(frost=np.where(year.hourly["sun"] > 0.0, 0.0, 2e5))
+    modes, before = draw.hour_modes(replace(year, hourly=table)), draw.hour_modes(year)
+    cold = (before == "standby") & (table["frost"] > 0.0)
+    assert cold.any()
+    assert (modes[cold] == "frost").all()
+    assert (modes[~cold] == before[~cold]).all()
+    assert (before == "store alone").any()
 
 
 def test_without_a_store_the_field_serves_the_load_straight() -> None:
