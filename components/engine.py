@@ -114,7 +114,7 @@ class HeatEngine(Component):
     part_load_loss: Any = param(0.2, unit="-", low=0.0, high=0.8, source="assumption",
                                 doc="share of efficiency lost at no flow, falling with the square of (1 - load)")
     drop_hot: Any = param("0.5 bar", unit="Pa", low=0.0, high=3e6, source="common practice, no source",
-                          doc="pressure drop of the hot side at the design point")
+                          doc="pressure drop of the hot side at the design point; none for particles")
     u: Any = param(300.0, unit="W/m^2/K", low=5.0, high=4000.0,
                    source="common practice for oil to boiling organic fluid, no source; gas and moving beds are lower",
                    doc="overall coefficient of the heater at the design point, for its area")
@@ -126,7 +126,10 @@ class HeatEngine(Component):
     """Price key of the heater, per area."""
 
     def _drop(self) -> Equation:
-        return Equation("hot.pressure", lambda v: v.hot.inlet.p - v.hot.outlet.p - self.drop_hot * v.hot.ratio**2)
+        return Equation("hot.pressure", lambda v: v.hot.inlet.p - v.hot.outlet.p - self._hot_drop(v) * v.hot.ratio**2)
+
+    def _hot_drop(self, v: Any) -> float:
+        return 0.0 if v.hot.medium.phase == "particles" else float(self.drop_hot)
 
     def _generator(self, v: Any) -> tuple[Term, Term]:
         return (Term("gross electricity", "power", v["power"]),

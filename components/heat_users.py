@@ -130,7 +130,7 @@ class HotWater(_Exchanging):
         return self.cold_water, self.supply
 
     def guess(self) -> dict[str, float]:
-        return {"main.outlet": self.back or self.cold_water + self.approach}
+        return {"main.outlet": self.back or self.cold_water + self.approach + 20.0}  # enthalpy is zero at 25 degC
 
     def water(self, v: Any) -> Any:
         """Hot water [kg/s], with a steady heat capacity of 4190 J/kg/K."""
@@ -193,6 +193,10 @@ class Kiln(_Exchanging):
                    doc="overall coefficient, for the area")
     price: str = "exchanger.air_air"
 
+    @property
+    def least_share(self) -> float:
+        return float(self.standing + (1.0 - self.standing) * super().least_share)
+
     def wanted_share(self, site: Mapping[str, Any]) -> Any:
         return self.standing + (1.0 - self.standing) * super().wanted_share(site)
 
@@ -225,6 +229,8 @@ class DistrictHeat(_Exchanging):
                       doc="hot water for taps, and losses of the pipes, over the demand")
     approach: Any = param(5.0, unit="K", low=0.5, high=300.0, source="common practice, no source",
                           doc="medium leaving less water from the town; not read where `back` is given")
+    minimum_load: Any = param(0.3, unit="-", low=0.01, high=1.0, source="assumption",
+                              doc="least share of what is wanted")
     u: Any = param(1500.0, unit="W/m^2/K", low=5.0, high=6000.0, source="common practice for plates, no source",
                    doc="overall coefficient, for the area")
 
@@ -235,6 +241,10 @@ class DistrictHeat(_Exchanging):
     def heating(self, outside: Any) -> Any:
         """Share of the heating of the coldest day [-] at an outside temperature [K], from 0 to 1."""
         return np.clip((self.limit - np.asarray(outside)) / (self.limit - self.coldest), 0.0, 1.0)
+
+    @property
+    def least_share(self) -> float:
+        return max(float(self.taps * super().least_share), LEAST_SHARE)
 
     def wanted_share(self, site: Mapping[str, Any]) -> Any:
         share = self.taps + (1.0 - self.taps) * self.heating(site["ambient"])

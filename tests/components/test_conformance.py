@@ -13,6 +13,8 @@ import numpy as np
 import pytest
 
 import components
+from components.back_pressure import BackPressureTurbine
+from components.back_up import GasBoiler
 from components.bench_receiver import FittedReceiver
 from components.bench_screen import Steadiness
 from components.bench_terms import Instruments
@@ -24,13 +26,16 @@ from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.fixed import Fixed, SeasonalTilt
 from components.fresnel import LinearFresnel
+from components.gas_turbine import HotAirTurbine
 from components.ground import Boreholes, MineWaste
 from components.heat_user import HeatUser
+from components.heat_users import DistrictHeat, HotAir, HotWater, Kiln, ProcessSteam
 from components.heliostat_beam import FlatOpening, Mirror, RoundOpening
 from components.heliostats import HeliostatField
 from components.incidence import BiaxialModifier, IncidenceModifier, TabulatedModifier
 from components.inventory import Silos, TwoTanks
 from components.mover import Mover
+from components.organic_rankine import OrganicRankine
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
 from components.piping import CalciumSilicate, Insulation, Steel
@@ -46,6 +51,7 @@ from components.smallness import FieldDuty
 from components.soiling import Ageing, Soiling
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
+from components.stirling import StirlingEngine
 from components.thermocline import Thermocline
 from components.tracking import OneAxis, TwoAxis
 from loopnet.errors import ParameterError
@@ -59,21 +65,30 @@ from loopnet.solve.system import System, assemble
 from loopnet.solve.view import Frame
 from loopnet.units import to_si
 
+from .engine_plants import heated_plants, small_plants
 from .store_plants import store_plant
 
 SAMPLES: dict[type[Component], dict[str, Any]] = {
-    Block: {}, Boreholes: {}, MineWaste: {}, Thermocline: {},
+    BackPressureTurbine: {}, Block: {}, Boreholes: {}, MineWaste: {}, Thermocline: {},
     CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480)},
+    DistrictHeat: {},
     Exchanger: {"cold_outlet": "385 degC"},
     HeaderPipe: {"serves": "field"},
     HeatUser: {"back": "300 degC"},
+    HotAir: {},
+    HotAirTurbine: {},
+    HotWater: {},
+    Kiln: {},
     Mover: {},
+    OrganicRankine: {},
     PackedBed: {},
+    ProcessSteam: {},
     ReheatSteamGenerator: {"steam_temperature": "371 degC"},
     ReheatSteamTurbine: {},
     Silos: {},
     SteamGenerator: {"steam_temperature": "371 degC"},
     SteamTurbine: {},
+    StirlingEngine: {"back": "700 degC"},
     TwoTanks: {},
 }
 """Each concrete component, with what it needs to be made."""
@@ -82,7 +97,8 @@ PARTS: dict[type[Parameters], dict[str, Any]] = {
     Ageing: {}, BareTube: {}, BiaxialModifier: {}, BoilingRow: {}, Cavity: {}, CavityLoss: {}, Collector: {},
     CollectorPrices: {}, EvacuatedTube: {}, FallingCurtain: {}, FieldPiping: {"device": 10, "spacing": 4,
                                                                               "row_spacing": 12},
-    FittedReceiver: {}, Fixed: {}, FlatOpening: {}, GlazedBox: {}, HeliostatField: {}, IncidenceModifier: {},
+    FittedReceiver: {}, Fixed: {}, FlatOpening: {}, GasBoiler: {}, GlazedBox: {}, HeliostatField: {},
+    IncidenceModifier: {},
     Instruments: {}, Insulation: {}, LinearFresnel: {}, Mirror: {}, OneAxis: {}, OpenVolumetric: {}, RoundOpening: {},
     CalciumSilicate: {}, FieldDuty: {}, PipeMoney: {},
     PipeDuty: {"flow": 100.0, "density": 750.0, "viscosity": 2e-4, "temperature": 600.0},
@@ -219,14 +235,15 @@ def test_declarations_fit_together(kind):
 
 @pytest.fixture(scope="module")
 def plants(all_sized) -> dict[str, Sized]:
-    """The shipped plants, and a kiln for the component that is in none of them."""
+    """The shipped plants, and small ones for the components that are in none of them."""
     kiln = Plant("kiln_loop")
     field = kiln.add("field", CollectorField(outlet="390 degC", row=Row(aperture=2600, length=480)))
     user, pump = kiln.add("kiln", HeatUser(back="300 degC")), kiln.add("pump", Mover())
     kiln.loop("oil", "diphenyl oil", pressure="14 bar").through(field, user, pump, field)
     shipped = {name: size(find_plant(name)) for name in ("fresnel_steam", "salt_tower", "dish_oil")}
     stores = {name: size(store_plant(store, **more)) for name, (store, more) in STORES.items()}
-    return {**all_sized, "kiln_loop": size(kiln), **shipped, **stores}
+    return {**all_sized, "kiln_loop": size(kiln), **shipped, **stores,
+            **{name: size(plant) for name, plant in SMALL.items()}}
 
 
 SHORT = {"demand": "1 MW", "row": Row(aperture=500, length=92)}
@@ -236,7 +253,8 @@ STORES: dict[str, tuple[Component, dict[str, Any]]] = {
                                 **SHORT}),
     "mine_waste": (MineWaste(pressure="14 bar"), {"hot": "380 degC", "back": "150 degC", "hours": "1000 hour",
                                                   **SHORT})}
-PLANTS = ("oil_salt", "air_rock", "sand_silo", "kiln_loop", "fresnel_steam", "salt_tower", "dish_oil", *STORES)
+SMALL = {**small_plants(), **heated_plants()}
+PLANTS = ("oil_salt", "air_rock", "sand_silo", "kiln_loop", "fresnel_steam", "salt_tower", "dish_oil", *STORES, *SMALL)
 
 
 def test_every_component_is_in_a_plant(plants):

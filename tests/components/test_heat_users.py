@@ -1,0 +1,158 @@
+"""Users of heat: what they want and when, what goes back, and the gas that meets what the sun does not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from iapws import IAPWS97
+
+from components.back_up import BackUp, GasBoiler, cover
+from components.heat_user import HeatUser, share_of_year
+from components.heat_users import DistrictHeat, HotAir, HotWater, Kiln, ProcessSteam
+from loopnet.errors import ParameterError, SpecificationError
+from loopnet.media import medium
+from loopnet.money import price_book
+from loopnet.site import tamarisk_basin
+from loopnet.solve import size
+from loopnet.year import run_year
+
+from .engine_plants import engine_plant, oil_plant, rated, sand_plant
+from .small_plants import C
+
+SHIFT = (0.3,) * 6 + (1.0,) * 14 + (0.3,) * 4
+
+
+@pytest.fixture(scope="module")
+def weather():
+    return tamarisk_basin().slice(2160, 48)
+
+
+def heat_plant(user, fluid="quartz sand", hot="300 degC", **design):
+    return size(engine_plant(user, fluid, hot, "1 bar", net_power=None, **design))
+
+
+# Saturated steam of 6 bar: 158.8 degC, 2756.1 kJ/kg (steam tables, from memory; IAPWS-IF97 by iapws 1.5, computed);
+# feed of 90 degC.
+@pytest.mark.book
+def test_steam_made_by_the_heat():
+    sized = heat_plant(ProcessSteam(demand="5 MW"))
+    v, user = sized.view("engine"), sized.plant.components["engine"]
+    steam, water, feed = IAPWS97(P=0.6, x=1.0), IAPWS97(P=0.6, x=0.0), IAPWS97(P=0.6, T=90 + C)
+    assert user.boiling[0] == pytest.approx(158.8 + C, abs=0.05)
+    assert user.boiling[2] == pytest.approx(2756.1e3, rel=2e-4)
+    assert user.steam(v)[0] == pytest.approx(5e3 / (steam.h - feed.h), rel=5e-4)
+    sand = medium("quartz sand")
+    foot = sand.T(v.main.inlet.h[0] - 5e6 / v.main.m[0] * (steam.h - water.h) / (steam.h - feed.h))
+    assert foot == pytest.approx(steam.T + user.pinch, abs=0.05)
+    assert user.differences(v)["pinch"][0] == pytest.approx(user.pinch)
+    kept = heat_plant(ProcessSteam(demand="5 MW", back="200 degC"))
+    assert kept.view("engine").main.outlet.T[0] == pytest.approx(200 + C)
+    assert kept.certificate.pinch > user.pinch
+
+
+# Water of 15 degC to 80 degC: 4.19 kJ/kg/K, so 1 MW heats 3.67 kg/s (handbook).
+@pytest.mark.book
+def test_water_heated():
+    sized = heat_plant(HotWater(demand="1 MW"))
+    v, user = sized.view("engine"), sized.plant.components["engine"]
+    assert user.water(v)[0] == pytest.approx(3.67, abs=0.01)
+    assert v.main.outlet.T[0] == pytest.approx(25 + C)
+
+
+@pytest.mark.law
+def test_cold_air_wants_more_and_what_is_drawn_in_again_less():
+    air = np.array([-5.0, 25.0, 35.0]) + C
+    for user in (HotAir(demand="1 MW"), HotAir(demand="1 MW", recirculated=0.6)):
+        sized = heat_plant(user)
+        share = user.wanted_share({"ambient": air, "hour": np.zeros(3)})
+        v = rated(sized, engine__load=np.ones(3), engine__wanted=share, ambient=air)
+        assert v["heat"] == pytest.approx(1e6 * share)
+        assert np.all(np.diff(share) < 0)
+        assert share[1] == pytest.approx(1.0)
+    open_, closed = (HotAir(recirculated=r).wanted_share({"ambient": air, "hour": np.zeros(3)}) for r in (0.0, 0.6))
+    # heat of the air itself: cp (supply - entering) at one flow
+    assert open_ == pytest.approx((120 + C - air) / 95.0)
+    assert np.all(np.abs(closed - 1) < np.abs(open_ - 1) + 1e-12)
+
+
+# A kiln at 900 degC takes no heat from anything colder.
+@pytest.mark.law
+def test_kiln_keeps_its_walls_hot():
+    kiln = Kiln(demand="1 MW", day=SHIFT, minimum_load=0.3, standing=0.4)
+    assert kiln.wanted_share({"ambient": np.full(24, 300.0), "hour": np.arange(24.0)}).min() == pytest.approx(0.58)
+    sized = heat_plant(kiln, hot="990 degC")
+    assert sized.view("engine").main.outlet.T[0] == pytest.approx(950 + C)
+    assert heat_plant(kiln, hot="990 degC").certificate.pinch == pytest.approx(50.0)
+
+
+# Degree-day rule of the trade: nothing is heated above the limit, all on the coldest day, straight between.
+@pytest.mark.law
+@given(outside=st.floats(230.0, 320.0), step=st.floats(0.1, 20.0))
+def test_town_heats_more_when_it_is_colder(outside, step):
+    town = DistrictHeat(demand="5 MW")
+    share = town.wanted_share({"ambient": np.array([outside, outside + step]), "hour": np.array([1.0, 1.0])})
+    assert town.taps - 1e-12 <= share[1] <= share[0] <= 1.0 + 1e-12
+    middle = 0.5 * (town.limit + town.coldest)
+    assert town.wanted_share({"ambient": np.array([middle]), "hour": np.zeros(1)})[0] == pytest.approx(0.56)
+
+
+@pytest.mark.law
+def test_shares_by_the_clock():
+    hours = np.arange(8760.0)
+    month = tuple(np.linspace(0.2, 1.0, 12))
+    share = share_of_year(hours, SHIFT, month)
+    assert share[24 * 15 + 3] == pytest.approx(0.3 * 0.2)
+    assert share[24 * 364 + 12] == pytest.approx(1.0)
+    days = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    assert share.sum() == pytest.approx(sum(SHIFT) * float(days @ np.array(month)))
+    assert share_of_year(np.array([8783.0]), SHIFT, month)[0] == pytest.approx(0.3)  # last hour of a leap year
+
+
+@pytest.mark.parametrize(("user", "make", "ends"), [
+    (HeatUser(back="250 degC", demand="5 MW", day=SHIFT), oil_plant, {}),
+    (ProcessSteam(demand="5 MW"), oil_plant, {}),
+    (HotWater(demand="2 MW", approach=20.0), oil_plant, {"hot": "150 degC", "back": "60 degC"}),
+    (HotAir(demand="2 MW", recirculated=0.5), oil_plant, {"hot": "200 degC", "back": "80 degC"}),
+    (DistrictHeat(demand="20 MW"), oil_plant, {"hot": "130 degC", "back": "70 degC"}),
+    (Kiln(demand="2 MW", temperature="700 degC", day=SHIFT), sand_plant, {"hot": "900 degC", "back": "750 degC"}),
+], ids=lambda x: type(x).__name__ if isinstance(x, HeatUser) else "")
+def test_two_days_with_what_is_unmet(user, make, ends, weather):
+    year = run_year(size(make(user, net_power=None, **ends)), weather)
+    found = cover(year, weather)
+    assert year.imbalance < 1e-6
+    assert found.served.sum() * 3600.0 / 3.6e6 == pytest.approx(year.heat, rel=1e-9)
+    assert 0.0 < found.share < 1.0
+    assert found.unmet == pytest.approx((found.wanted - found.served).clip(0).sum() * 3600.0)
+    assert found.fuel == pytest.approx(found.unmet / 0.9)
+    lines = {line.price.key: line for line in found.costs(price_book())}
+    assert lines["fuel.gas"].quantity == pytest.approx(found.fuel * 365 / 2)
+    assert lines["boiler.gas"].quantity == pytest.approx(1.1 * found.missing.max())
+    assert lines["emission.carbon"].kind == "yearly"
+    if user.varies:
+        assert np.ptp(found.wanted) > 0.01 * user.demand
+    assert set(found.to_dict()) >= {"unmet_kwh", "served_share", "carbon_dioxide_t"}
+
+
+# Natural gas: 56.1 kg/GJ of lower heating value (IPCC 2006, vol. 2, table 1.4, from memory), which is 202 g/kWh.
+@pytest.mark.book
+def test_carbon_dioxide_of_gas():
+    found = BackUp("user", GasBoiler(efficiency=0.8), np.array([3e6]), np.array([1e6]), 3600.0)
+    assert found.fuel == pytest.approx(2.5e6 * 3600.0)
+    assert found.carbon == pytest.approx(2500.0 * 0.202, rel=1e-3)
+
+
+def test_what_is_refused(weather):
+    with pytest.raises(ParameterError, match="wrong number of shares"):
+        HeatUser(back="300 degC", day=(1.0, 1.0))
+    with pytest.raises(ParameterError, match=r"HeatUser\.month: out of range"):
+        HeatUser(back="300 degC", month=(0.0,) + (1.0,) * 11)
+    with pytest.raises(ParameterError, match="next to nothing") as caught:
+        HeatUser(back="300 degC", day=(0.05,) + (1.0,) * 23)
+    assert "minimum_load=0.60" in caught.value.hint
+    year = run_year(size(oil_plant(ProcessSteam(demand="5 MW"), net_power=None)), weather)
+    with pytest.raises(SpecificationError, match="not clear"):
+        cover(year, weather, user="field")
+    with pytest.raises(SpecificationError, match="differ in length"):
+        cover(year, weather.slice(0, 24))
