@@ -42,6 +42,9 @@ JsonFile = Annotated[str | None, typer.Option("--json", metavar="FILE", help=(
     "Write the figures as JSON; - writes them to standard output, and nothing else there."))]
 PriceFile = Annotated[str | None, typer.Option("--prices", metavar="FILE", help=(
     "Your own prices as TOML, laid over the price book; it holds only what differs."))]
+DispatchRule = Annotated[str | None, typer.Option("--dispatch", metavar="RULE", help=(
+    "When the turbine runs: round-the-clock (if left out), sun, evening=17-23, demand=FILE, prices=FILE, plan=FILE or "
+    "plan-perfect=FILE; FILE is CSV with 24 or 8760 lines under 'hour, demand [%]' or 'hour, price [USD/MWh]'."))]
 PlotFolder = Annotated[str | None, typer.Option("--plots", metavar="FOLDER", help="Write pictures into this folder.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show where in the code an error arose; may stand anywhere.")]
 
@@ -63,12 +66,13 @@ def _options(version: Annotated[bool, typer.Option("--version", callback=_versio
 
 @app.command(short_help="Rank plants by what a kilowatt-hour costs.")
 def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFile = None,
-         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
+         dispatch: DispatchRule = None, json_file: JsonFile = None, plots: PlotFolder = None,
+         debug: Debug = False) -> None:
     """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
     from loopnet.plants import shipped
 
     _reach(json_file, plots)
-    sky, ranking, _ = _assess(plants or shipped(), weather, prices)
+    sky, ranking, _ = _assess(plants or shipped(), weather, prices, dispatch)
     if json_file != "-":
         from loopnet.report import print_ranking
 
@@ -79,11 +83,11 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
 
 
 @app.command(short_help="Show one plant: streams, year, bill, cost, cautions.")
-def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, json_file: JsonFile = None,
-         plots: PlotFolder = None, debug: Debug = False) -> None:
+def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Show one plant: its streams at the design point, its year, its bill, what a kilowatt-hour costs, its cautions."""
     _reach(json_file, plots)
-    _, _, (assessment,) = _assess([plant], weather, prices)
+    _, _, (assessment,) = _assess([plant], weather, prices, dispatch)
     if json_file != "-":
         from loopnet.report import print_plant
 
@@ -150,15 +154,19 @@ def fit(measurements: Annotated[str, typer.Argument(metavar="FILE.csv", help=(
         _save([(f"{stem}_fit.png", found.picture)], plots, json_file)
 
 
-def _assess(names: Sequence[str], weather: str | None,
-            prices: str | None) -> tuple[Weather, Ranking, list[Assessment]]:
+def _assess(names: Sequence[str], weather: str | None, prices: str | None,
+            dispatch: str | None = None) -> tuple[Weather, Ranking, list[Assessment]]:
     """The weather, the plants ranked, and the same in the order in which they were named."""
     from loopnet.money import price_book
     from loopnet.plants import find_plant, named_apart
     from loopnet.study import rank as rank_plants
 
     drawn = named_apart(find_plant(name) for name in names)
-    options = {} if prices is None else {"book": price_book(prices)}
+    options: dict[str, Any] = {} if prices is None else {"book": price_book(prices)}
+    if dispatch is not None:
+        from loopnet.year.choice import rule_of
+
+        options["dispatch"] = rule_of(dispatch)
     sky = _weather(weather)
     with _progress() as tell:
         ranking = rank_plants(drawn, sky, progress=tell, **options)

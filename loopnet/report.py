@@ -127,6 +127,8 @@ def print_ranking(ranking: Ranking, weather: Weather) -> None:
     console, found = _console(), list(ranking)
     console.print(f"{weather.name}: {weather.summary()['dni_kwh_m2']:,.0f} kWh/m2 of direct sun in {len(weather):,} "
                   f"steps{' (invented data)' if weather.invented else ''}")
+    for rule, names in _by_rule(found).items():
+        console.print(f"load: {rule}" + (f" ({', '.join(names)})" if len(names) < len(found) else ""), style="dim")
     mixed = len({a.cost.product for a in found}) > 1
     product = "a kWh" if mixed else f"a kWh of {found[0].cost.product}"
     _table(console, f"Ranked by what {product} costs, cheapest first",
@@ -143,6 +145,14 @@ def print_ranking(ranking: Ranking, weather: Weather) -> None:
     _grid(console, "Warnings", [(name, warning) for a in found for name, warning in _under(a.name, a.warnings)])
     _grid(console, "Cautions in short; local codes and licensed practice decide; `loopnet show PLANT` tells all",
           [(subject, _headline(sentences[0])) for subject, sentences in hazards(a.plant for a in found).items()])
+
+
+def _by_rule(found: Sequence[Assessment]) -> dict[str, list[str]]:
+    """Names of plants by the rule that set their load."""
+    rules: dict[str, list[str]] = {}
+    for a in found:
+        rules.setdefault(a.year.dispatch, []).append(a.name)
+    return rules
 
 
 def _row(a: Assessment, mixed: bool) -> tuple[str, ...]:
@@ -196,6 +206,10 @@ def print_plant(a: Assessment) -> None:
            [(label, f"{kwh / 1e6:,.2f}", _share(kwh / year.sun, 2)) for label, kwh in flows.items() if kwh])
     console.print(f"capacity factor {_share(a.capacity_factor)}; gross {year.gross / 1e6:,.1f} GWh, less own use "
                   f"{year.parasitic / 1e6:,.1f} GWh; the year closes to {year.imbalance:.0e} of the sun")
+    earned = [] if year.revenue is None else [f"at these prices it earns {year.revenue / 1e6:,.2f} MUSD"]
+    missed = [] if year.unmet is None or not year.demand else [
+        f"{_share(year.unmet / year.demand)} of the demand of {year.demand / 1e6:,.1f} GWh is not met"]
+    console.print("; ".join([f"load: {year.dispatch}", *earned, *missed]))
     _bill(console, a)
     _prices(console, [a])
     frame = a.cost.to_frame()

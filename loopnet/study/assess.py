@@ -87,6 +87,10 @@ class Assessment:
         return {
             "name": self.name,
             "title": self.plant.title,
+            "dispatch": self.year.dispatch,
+            "demand_kwh": self.year.demand,
+            "unmet_demand_kwh": self.year.unmet,
+            "revenue_usd": self.year.revenue,
             "net_electricity_kwh": self.year.net if electric else None,
             "heat_to_user_kwh": self.year.heat if self.year.heat > 0 else None,
             "heat_collected_kwh": self.year.collected,
