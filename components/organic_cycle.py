@@ -53,10 +53,13 @@ FLUIDS: Mapping[str, Kind] = MappingProxyType({
 class Phase:
     """Surfaces of one phase over enthalpy or entropy from `edge` to `far` on rows of constant pressure.
 
-    `p` [Pa] are the rows at the even places `y`; `edge` and `far` hold (T, h, s) of the two ends, shape (3, rows).
+    `p` [Pa] are the rows at the even places `y`; `edge` and `far` hold (T, h, s) of the two ends, shape (3, rows). The
+    states between are asked for by enthalpy and entropy; above the critical pressure, where temperature tells all, by
+    the temperatures `sampled` [K], which is many times faster.
     """
 
-    def __init__(self, name: str, y: Grid, p: Array, edge: Array, far: Array, columns: int) -> None:
+    def __init__(self, name: str, y: Grid, p: Array, edge: Array, far: Array, columns: int,
+                 sampled: Array | None = None) -> None:
         self.y, self.x = y, Grid(0.0, 1.0, columns)
         self._edge = [Curve(y, row, "hold") for row in edge]
         self._width = [Curve(y, b - a, "hold") for a, b in zip(edge, far, strict=True)]
@@ -66,13 +69,17 @@ class Phase:
             return edge[which][:, None] + self.x.points * (far - edge)[which][:, None]
 
         h, s = along(1), along(2)
-        T, entropy, cp = (out.reshape(h.shape) for out in sweep(
-            "HEOS", name, "HmassP", h.ravel(), rows, ("T", "smass", "cpmass")))
-        heat, hot = (out.reshape(s.shape) for out in sweep("HEOS", name, "PSmass", rows, s.ravel(), ("hmass", "T")))
+        if sampled is None:
+            T, entropy, cp = (out.reshape(h.shape) for out in sweep(
+                "HEOS", name, "HmassP", h.ravel(), rows, ("T", "smass", "cpmass")))
+            heat, hot = (out.reshape(s.shape) for out in sweep("HEOS", name, "PSmass", rows, s.ravel(), ("hmass", "T")))
+            cp[:, 0] = np.where(np.isfinite(cp[:, 0]) & (cp[:, 0] > 0) & (cp[:, 0] < 1e6), cp[:, 0], cp[:, 1])
+            slope = 1.0 / cp
+        else:
+            T, entropy, heat, hot, slope = _from_temperatures(name, p, sampled, h, s)
         span_h, span_s = ((far - edge)[i][:, None] for i in (1, 2))
-        cp[:, 0] = np.where(np.isfinite(cp[:, 0]) & (cp[:, 0] > 0) & (cp[:, 0] < 1e6), cp[:, 0], cp[:, 1])
         self._surfaces = {
-            "T": self._above(T, span_h / cp), "s": self._above(entropy, span_h / T),
+            "T": self._above(T, span_h * slope), "s": self._above(entropy, span_h / T),
             "h": self._above(heat, hot * span_s)}
 
     def _above(self, values: Array, slopes: Array) -> Surface:
@@ -94,6 +101,22 @@ class Phase:
     def h(self, s: Any, y: Any) -> Any:
         """Enthalpy [J/kg] at entropy `s` [J/kg/K] and place `y`."""
         return self._read("h", 1, 2, s, y)
+
+
+def _from_temperatures(name: str, p: Array, T: Array, h: Array, s: Array) -> tuple[Array, Array, Array, Array, Array]:
+    """On each row: temperature and entropy at `h`, enthalpy and temperature at `s`, and dT/dh at `h`, from states at
+    the temperatures `T`, by cubics with exact slopes 1/cp, 1/T and T."""
+    from scipy.interpolate import CubicHermiteSpline
+
+    rows, n = np.repeat(p, T.size), p.size
+    known = sweep("HEOS", name, "PT", rows, np.tile(T, n), ("hmass", "smass", "cpmass")).reshape(3, n, T.size)
+    out = np.empty((5, *h.shape))
+    for i, (heat, entropy, cp) in enumerate(known.swapaxes(0, 1)):
+        warmth = CubicHermiteSpline(heat, T, 1.0 / cp)
+        back = CubicHermiteSpline(entropy, heat, T)
+        out[:, i] = (warmth(h[i]), CubicHermiteSpline(heat, entropy, 1.0 / T)(h[i]), back(s[i]), back(s[i], 1),
+                     warmth(h[i], 1))
+    return out[0], out[1], out[2], out[3], out[4]
 
 
 class OrganicFluid:
@@ -168,7 +191,10 @@ class OrganicFluid:
         """From cold liquid to hot gas above the critical pressure."""
         grid = Grid(float(np.log(DENSE[0])), float(np.log(DENSE[1])), 24)
         p = self.p_critical * np.exp(grid.points)
-        return Phase(self.kind.coolprop, grid, p, self._at(p, T_LOW), self._at(p, self.hottest), 240)
+        middle = np.clip(1.06 * self.T_critical, T_LOW + 60.0, self.hottest - 60.0)
+        T = np.concatenate([np.linspace(T_LOW, middle - 40.0, 60)[:-1], np.linspace(middle - 40.0, middle + 40.0, 100),
+                            np.linspace(middle + 40.0, self.hottest, 50)[1:]])
+        return Phase(self.kind.coolprop, grid, p, self._at(p, T_LOW), self._at(p, self.hottest), 240, T)
 
     def p_sat(self, T: Any) -> Any:
         """Vapour pressure [Pa] at temperature `T` [K]."""
