@@ -211,3 +211,22 @@ def test_what_a_trial_delivers_is_what_the_account_books(sized_oil, sized_air, s
         year = run_year(sized, basin.slice(3000, 72), operation=Operation(ready=0.9))
         tried = seen[-1].trial(RoundTheClock(minimum=0.25))
         np.testing.assert_allclose(tried, year.hourly["net"], atol=1.0)
+
+
+def test_the_command_line_passes_the_rule_on(monkeypatch, capsys):
+    import loopnet.study
+    from loopnet.cli import main
+
+    seen = []
+
+    def rank(plants, weather, **options):
+        seen.append(options.get("dispatch"))
+        raise ParameterError("enough seen")
+
+    monkeypatch.setattr(loopnet.study, "rank", rank)
+    for command in (["rank", "oil_salt", "--dispatch", "evening=18-22"], ["show", "oil_salt", "--dispatch", "sun"],
+                    ["rank", "oil_salt"]):
+        assert main(command) == 2
+    assert seen == [EveningWindow(start="18 hour", end="22 hour"), FollowTheSun(), None]
+    assert main(["rank", "oil_salt", "--dispatch", "night"]) == 2
+    assert "evening=17-23" in capsys.readouterr().err
