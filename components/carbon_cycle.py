@@ -26,7 +26,7 @@ class CarbonDioxide:
 
     @cached_property
     def _phase(self) -> Phase:
-        grid = Grid(*np.log(ENDS).tolist(), 28)
+        grid = Grid(float(np.log(ENDS[0])), float(np.log(ENDS[1])), 28)
         p = P_CRITICAL * np.exp(grid.points)
         cold, hot = (sweep("HEOS", "CO2", "PT", p, np.full(p.size, T), ("T", "hmass", "smass"))
                      for T in (T_LOW, T_HIGH))

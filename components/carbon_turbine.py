@@ -52,7 +52,7 @@ class CarbonTurbine(AirCooled):
                           doc="hot medium entering less carbon dioxide before the turbine, design point")
     cold_approach_hot: Any = param(20.0, unit="K", low=1.0, high=300.0, source="assumption",
                                    doc="hot medium leaving less carbon dioxide entering the heater, design point")
-    cold_floor: Any = param("35 degC", unit="K", low=305.2, high=360.0, source="above the critical point, 31 degC",
+    cold_floor: Any = param("35 degC", unit="K", low=305.0, high=360.0, source="above the critical point, 31 degC",
                             doc="lowest temperature before the main compressor, held by slowing the fans")
     part_load_loss: Any = param(0.25, unit="-", low=0.0, high=0.8, source="assumption",
                                 doc="share of efficiency lost at no flow, falling with the square of (1 - load)")

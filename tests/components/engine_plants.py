@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from components.back_pressure import BackPressureTurbine
+from components.carbon_turbine import CarbonTurbine
 from components.catalogue import collector, receiver
 from components.field import CollectorField
 from components.gas_turbine import HotAirTurbine
@@ -101,6 +102,7 @@ def small_plants() -> dict[str, Plant]:
     return {
         "organic": oil_plant(OrganicRankine(fluid="toluene", u=300.0)),
         "hot_air": sand_plant(HotAirTurbine(price_heater="exchanger.particle_steam")),
+        "carbon": sand_plant(CarbonTurbine(price_heater="exchanger.particle_steam"), "700 degC", "530 degC"),
         "stirling": sand_plant(StirlingEngine(back="700 degC", price_heater="exchanger.particle_steam"),
                                "800 degC", "700 degC", net_power="200 kW"),
         "cogeneration": sand_plant(BackPressureTurbine(), "560 degC", "170 degC", steam, net_power="2 MW"),

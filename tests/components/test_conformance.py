@@ -19,6 +19,7 @@ from components.bench_receiver import FittedReceiver
 from components.bench_screen import Steadiness
 from components.bench_terms import Instruments
 from components.block import Block
+from components.carbon_turbine import CarbonTurbine
 from components.collector import Collector, CollectorPrices
 from components.economic_pipe import PipeDuty, PipeMoney
 from components.exchanger import Exchanger
@@ -70,6 +71,7 @@ from .store_plants import store_plant
 
 SAMPLES: dict[type[Component], dict[str, Any]] = {
     BackPressureTurbine: {}, Block: {}, Boreholes: {}, MineWaste: {}, Thermocline: {},
+    CarbonTurbine: {},
     CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480)},
     DistrictHeat: {},
     Exchanger: {"cold_outlet": "385 degC"},
