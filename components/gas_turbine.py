@@ -98,10 +98,16 @@ class HotAirTurbine(HeatEngine):
 
     def _cycle(self, v: Any) -> AirCycle:
         share = part_load(self.load(v), self.part_load_loss)
+        return air_cycle(v.site("ambient"), v["T_turbine"], self._pressures(v), self.compressor * share,
+                         self.turbine * share, self._effectiveness(v), self.drop)
+
+    def _pressures(self, v: Any) -> Any:
+        return np.maximum(self.ratio(v), 1.01)
+
+    def _effectiveness(self, v: Any) -> Any:
         worth = self.recuperator / (1.0 - self.recuperator)  # transfer units of equal flows; UA goes with flow^0.8
         units = worth * np.maximum(self._air_ratio(v), 1e-3) ** -0.2
-        return air_cycle(v.site("ambient"), v["T_turbine"], np.maximum(self.ratio(v), 1.01), self.compressor * share,
-                         self.turbine * share, units / (1.0 + units), self.drop)
+        return units / (1.0 + units)
 
     def _ends(self, v: Any) -> tuple[Any, Any]:
         return v.hot.inlet.T - v["T_turbine"], v.hot.outlet.T - self.cycle(v).warmed

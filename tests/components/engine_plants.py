@@ -7,6 +7,7 @@ import numpy as np
 from components.back_pressure import BackPressureTurbine
 from components.carbon_turbine import CarbonTurbine
 from components.catalogue import collector, receiver
+from components.combined import CombinedAirTurbine, FollowingSteamTurbine
 from components.field import CollectorField
 from components.gas_turbine import HotAirTurbine
 from components.heat_users import DistrictHeat, HotAir, HotWater, Kiln, ProcessSteam
@@ -26,13 +27,13 @@ from .small_plants import Source
 
 
 def engine_plant(engine, fluid="diphenyl oil", hot="350 degC", pressure="14 bar", **design) -> Plant:
-    """A source of heat and an engine on one loop."""
+    """A source of heat and an engine on one loop; a combined cycle gets its steam."""
     plant = Plant("engine", design=Design(**{"net_power": "2 MW"} | design))
     source = plant.add("source", Source(outlet=hot, pressure=pressure))
     made = plant.add("engine", engine)
     side = getattr(made, type(engine).sides[0])
     plant.loop("hot", fluid, pressure=pressure).through(source, side, source)
-    return plant
+    return combined(plant, made) if isinstance(engine, CombinedAirTurbine) else plant
 
 
 def cogeneration(turbine=None, boiler=None, **design) -> Plant:
@@ -88,10 +89,22 @@ def sand_plant(engine, hot="900 degC", back="600 degC", boiler=None, **design) -
     sand.through(silos.charge, lift, field, silos.charge)
     if boiler is None:
         sand.through(silos.discharge, getattr(last, type(engine).sides[0]), return_lift, silos.discharge)
+        if isinstance(engine, CombinedAirTurbine):
+            combined(plant, last)
     else:
         made = plant.add("boiler", boiler)
         sand.through(silos.discharge, made.hot, return_lift, silos.discharge)
         plant.loop("steam", "water", pressure="40 bar").through(made.water, last, made.water)
+    return plant
+
+
+def combined(plant: Plant, engine) -> Plant:
+    """A plant to whose air turbine a boiler and a steam turbine are added."""
+    boiler = plant.add("boiler", SteamGenerator(steam_temperature="430 degC", pinch="15 K", u=40.0, drop_hot="2 kPa",
+                                                hot_outlet_guess="150 degC", price="exchanger.air_steam"))
+    turbine = plant.add("turbine", FollowingSteamTurbine(pressure="40 bar", heaters=1, efficiency=0.78))
+    plant.loop("air", "air", pressure="0.89 bar").through(engine.exhaust, boiler.hot, engine.exhaust)
+    plant.loop("steam", "water", pressure="40 bar").through(boiler.water, turbine, boiler.water)
     return plant
 
 
@@ -102,6 +115,7 @@ def small_plants() -> dict[str, Plant]:
     return {
         "organic": oil_plant(OrganicRankine(fluid="toluene", u=300.0)),
         "hot_air": sand_plant(HotAirTurbine(price_heater="exchanger.particle_steam")),
+        "combined": sand_plant(CombinedAirTurbine(price_heater="exchanger.particle_steam"), back="380 degC"),
         "carbon": sand_plant(CarbonTurbine(price_heater="exchanger.particle_steam"), "700 degC", "530 degC"),
         "stirling": sand_plant(StirlingEngine(back="700 degC", price_heater="exchanger.particle_steam"),
                                "800 degC", "700 degC", net_power="200 kW"),

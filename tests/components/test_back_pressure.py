@@ -82,6 +82,8 @@ def test_ellipse(high, low, flow):
     p = ellipse(high, low, flow, 700.0, 700.0)
     assert (p**2 - low**2) / (high**2 - low**2) == pytest.approx(flow**2, abs=1e-9)
     assert ellipse(high, low, 1.0, 700.0, 700.0) == pytest.approx(high)
+    hotter = ellipse(high, low, 1.0, 770.0, 700.0)
+    assert (hotter**2 - low**2) / (high**2 - low**2) == pytest.approx(1.1)
     assert ellipse(high, low, 0.0, 700.0, 700.0) == pytest.approx(low)
 
 

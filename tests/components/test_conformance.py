@@ -21,6 +21,7 @@ from components.bench_terms import Instruments
 from components.block import Block
 from components.carbon_turbine import CarbonTurbine
 from components.collector import Collector, CollectorPrices
+from components.combined import CombinedAirTurbine, FollowingSteamTurbine
 from components.economic_pipe import PipeDuty, PipeMoney
 from components.exchanger import Exchanger
 from components.field import CollectorField
@@ -73,8 +74,10 @@ SAMPLES: dict[type[Component], dict[str, Any]] = {
     BackPressureTurbine: {}, Block: {}, Boreholes: {}, MineWaste: {}, Thermocline: {},
     CarbonTurbine: {},
     CollectorField: {"outlet": "392 degC", "row": Row(aperture=2600, length=480)},
+    CombinedAirTurbine: {},
     DistrictHeat: {},
     Exchanger: {"cold_outlet": "385 degC"},
+    FollowingSteamTurbine: {},
     HeaderPipe: {"serves": "field"},
     HeatUser: {"back": "300 degC"},
     HotAir: {},

@@ -136,7 +136,10 @@ def test_hot_days_and_part_load(recuperated):
     assert engine.ratio(v) == pytest.approx(5.0 * choked)
 
 
-def test_a_recuperator_that_is_of_no_use_is_told():
+def test_a_recuperator_that_is_of_no_use_is_passed_by_and_told():
+    cycle, plain = (air_cycle(300.0, 1000.0, 12.0, 0.85, 0.9, share) for share in (0.8, 0.0))
+    assert cycle.T4 < cycle.T2
+    assert cycle.q_hot == plain.q_hot
     sized = size(engine_plant(HotAirTurbine(pressure_ratio=16.0), "quartz sand", "950 degC", "1 bar"))
     assert any("of no use" in text for text in sized.findings)
     sized = size(engine_plant(HotAirTurbine(), "air", "1020 degC", "1 bar"))
