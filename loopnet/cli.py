@@ -1,4 +1,5 @@
-"""The command line: rank plants, show one, set two side by side, check a drawing. Errors end in one or two lines."""
+"""The command line: rank plants, show one, explain its cost, set two side by side, find what it would take, check a
+drawing. Errors end in one or two lines."""
 
 from __future__ import annotations
 
@@ -15,11 +16,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from loopnet.errors import ConvergenceError, DataError, LoopnetError
+from loopnet.errors import ConvergenceError, DataError, LoopnetError, ParameterError
 
 if TYPE_CHECKING:
     from loopnet.site import Weather
-    from loopnet.study import Assessment, Ranking
+    from loopnet.study import Assessment, Case, Ranking, Uncertainty
 
 __all__ = ["app", "main"]
 
@@ -66,20 +67,37 @@ def _options(version: Annotated[bool, typer.Option("--version", callback=_versio
 
 @app.command(short_help="Rank plants by what a kilowatt-hour costs.")
 def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFile = None,
-         dispatch: DispatchRule = None, json_file: JsonFile = None, plots: PlotFolder = None,
-         debug: Debug = False) -> None:
+         dispatch: DispatchRule = None, uncertain: Annotated[int | None, typer.Option(
+             "--uncertain", metavar="SAMPLES", help="Draw prices, physics and finance so many times, and say how often "
+             "each plant is the cheapest; takes some 13 full-model runs a plant.")] = None,
+         prices_only: Annotated[bool, typer.Option("--prices-only", help=(
+             "With --uncertain: draw prices alone, which takes no further run."))] = False,
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
     from loopnet.plants import shipped
 
     _reach(json_file, plots)
+    _enough(uncertain)
     sky, ranking, _ = _assess(plants or shipped(), weather, prices, dispatch)
     if json_file != "-":
         from loopnet.report import print_ranking
 
         print_ranking(ranking, sky)
-    _write_json(json_file, ranking.to_dict())
+    sure = _draws(list(ranking), sky, prices, dispatch, uncertain, prices_only) if uncertain is not None else []
+    if json_file != "-":
+        from loopnet.report_why import print_uncertainty
+
+        for result in sure:
+            print_uncertainty(result)
+    chances = {name: p for result in sure for name, p in result.probability_first.items()}
+    errors = {name: p for result in sure for name, p in result.standard_error.items()}
+    _write_json(json_file, [{**plant, "probability_first": chances[plant["name"]],
+                             "probability_first_standard_error": errors[plant["name"]]} if sure else plant
+                            for plant in ranking.to_dict()])
     if plots:
         _draw(plots, list(ranking), json_file)
+        _save([(f"{_stem('chances', result.product, len(sure))}.png", partial(_picture, "draw_chances", result))
+               for result in sure], plots, json_file)
 
 
 @app.command(short_help="Show one plant: streams, year, bill, cost, cautions.")
@@ -97,20 +115,93 @@ def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None
         _draw(plots, [assessment], json_file, years=True)
 
 
+@app.command(short_help="Why a plant's kWh costs what it does, and what moves that.")
+def cost(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+         physics: Annotated[bool, typer.Option("--physics", help=(
+             "Move sun, optics, dust, receiver and cycle as well: some ten full-model runs."))] = False,
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
+    """Explain what a kilowatt-hour of a plant costs: its formula, its weak point, what moves it, what others cost."""
+    from loopnet.study import after_dark, references, tornado
+
+    _reach(json_file, plots)
+    sky, _, (a,) = _assess([plant], weather, prices, dispatch)
+    case, = _cases([a], sky, prices, dispatch)
+    with _progress() as tell:
+        moved = tornado(case, physics=physics, progress=partial(tell, a.name))
+    others = references(a.cost.product, share=after_dark(a, sky.columns["ghi"]))
+    if json_file != "-":
+        from loopnet.report_why import print_cost
+
+        print_cost(a, moved, others)
+    _write_json(json_file, {"name": a.name, **a.cost.to_dict(), "tornado": moved.to_dict(),
+                            "references": [other.to_dict() for other in others]})
+    if plots:
+        bars = {a.name: dict(a.cost.by_component)}
+        _save([("cost.png", partial(_picture, "draw_cost_bars", bars)),
+               ("tornado.png", partial(_picture, "draw_tornado", moved)),
+               ("references.png", partial(_picture, "draw_beside", {a.name: a.cost.usd_per_kwh}, others,
+                                          a.cost.product))], plots, json_file)
+
+
+@app.command(short_help="What one number would have to be to meet a cost, or to tie.")
+def breakeven(plant: PlantName, vary: Annotated[str, typer.Option(metavar="NUMBER", help=(
+            "A price key, finance.rate, finance.life, store_hours, mirrors, weather.sun, or COMPONENT.PARAMETER such "
+            "as field.outlet or field.collector.intercept."))],
+        target: Annotated[str | None, typer.Option(metavar="USD_PER_KWH", help=(
+            "Cost to be met; 0.05 for electricity and 0.005 for heat if left out."))] = None,
+        tie: Annotated[str | None, typer.Option(metavar="PLANT", help=(
+            "A plant to tie with, in place of a target."))] = None,
+        low: Annotated[str | None, typer.Option(help="Lower end of what to search, such as '500 degC'.")] = None,
+        high: Annotated[str | None, typer.Option(help="Upper end.")] = None,
+        weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+        json_file: JsonFile = None, debug: Debug = False) -> None:
+    """Find the value of one number at which a plant meets a target cost, or ties with another plant, by the full model.
+
+    Says so, with the range searched and the costs at its ends, when there is no such value.
+    """
+    from loopnet.study import break_even
+
+    if (low is None) != (high is None):
+        raise ParameterError("a range has two ends", where="--low and --high", got="one of them",
+                             allowed="both or none", hint="--low '500 degC' --high '700 degC'")
+    _reach(json_file, None)
+    sky, _, found = _assess([plant] if tie is None else [plant, tie], weather, prices, dispatch)
+    cases = _cases(found, sky, prices, dispatch)
+    with _progress() as tell:
+        result = break_even(cases[0], vary, target=_number(target), tie=cases[1] if tie is not None else None,
+                            within=None if low is None or high is None else (_number(low), _number(high)),
+                            progress=partial(tell, found[0].name))
+    if json_file != "-":
+        from loopnet.report_why import print_break_even
+
+        print_break_even(result)
+    _write_json(json_file, result.to_dict())
+
+
 @app.command(short_help="Set two plants side by side, term by term.")
 def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, prices: PriceFile = None,
-         json_file: JsonFile = None, debug: Debug = False) -> None:
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Set two plants side by side: where their sun goes and what makes one dearer; the terms add up exactly."""
+    from loopnet.study import bridge
     from loopnet.study import diff as difference
 
-    _reach(json_file, None)
+    _reach(json_file, plots)
     _, _, (one, two) = _assess([first, second], weather, prices)
     result = difference(one, two)
     if json_file != "-":
         from loopnet.report import print_difference
 
         print_difference(result)
-    _write_json(json_file, result.to_dict())
+    # plants of different goods have no common cost to go from one to the other
+    made = bridge(one, two) if one.cost.product == two.cost.product else None
+    if made is not None and json_file != "-":
+        from loopnet.report_why import print_bridge
+
+        print_bridge(made)
+    terms = made.to_dict() if made is not None else {"terms_usd_per_kwh": result.money["difference"].to_dict()}
+    _write_json(json_file, {**result.to_dict(), **terms})
+    if plots and made is not None:
+        _save([("bridge.png", partial(_picture, "draw_waterfall", made))], plots, json_file)
 
 
 @app.command(short_help="Check a drawing and solve its design point.")
@@ -157,20 +248,66 @@ def fit(measurements: Annotated[str, typer.Argument(metavar="FILE.csv", help=(
 def _assess(names: Sequence[str], weather: str | None, prices: str | None,
             dispatch: str | None = None) -> tuple[Weather, Ranking, list[Assessment]]:
     """The weather, the plants ranked, and the same in the order in which they were named."""
-    from loopnet.money import price_book
     from loopnet.plants import find_plant, named_apart
     from loopnet.study import rank as rank_plants
 
     drawn = named_apart(find_plant(name) for name in names)
+    options = _options_of(prices, dispatch)
+    sky = _weather(weather)
+    with _progress() as tell:
+        ranking = rank_plants(drawn, sky, progress=tell, **options)
+    return sky, ranking, [ranking[plant.name] for plant in drawn]
+
+
+def _options_of(prices: str | None, dispatch: str | None) -> dict[str, Any]:
+    """Price book and rule for the load, where they are given."""
+    from loopnet.money import price_book
+
     options: dict[str, Any] = {} if prices is None else {"book": price_book(prices)}
     if dispatch is not None:
         from loopnet.year.choice import rule_of
 
         options["dispatch"] = rule_of(dispatch)
-    sky = _weather(weather)
-    with _progress() as tell:
-        ranking = rank_plants(drawn, sky, progress=tell, **options)
-    return sky, ranking, [ranking[plant.name] for plant in drawn]
+    return options
+
+
+def _cases(assessments: Sequence[Assessment], sky: Weather, prices: str | None, dispatch: str | None) -> list[Case]:
+    """Assessments with what they were made with, so that one thing can be changed."""
+    from loopnet.study import Case
+
+    options = _options_of(prices, dispatch)
+    return [Case.of(a, sky, **options) for a in assessments]
+
+
+def _enough(samples: int | None) -> None:
+    """Too few draws are refused before the work, not after it."""
+    from loopnet.study.uncertainty import LEAST
+
+    if samples is not None and samples < LEAST:
+        raise ParameterError("too few draws", where="--uncertain", got=str(samples), allowed=f"{LEAST} or more",
+                             hint="--uncertain 10000")
+
+
+def _draws(found: Sequence[Assessment], sky: Weather, prices: str | None, dispatch: str | None, samples: int,
+           prices_only: bool) -> list[Uncertainty]:
+    """How sure the order is, for each product on its own."""
+    from loopnet.study import fit_surfaces, uncertainty
+
+    results = []
+    for product in dict.fromkeys(a.cost.product for a in found):
+        cases = _cases([a for a in found if a.cost.product == product], sky, prices, dispatch)
+        with _progress() as tell:
+            surfaces = fit_surfaces(cases, only=() if prices_only else None, progress=tell)
+            results.append(uncertainty(cases, surfaces, samples=samples))
+    return results
+
+
+def _number(text: str | None) -> Any:
+    """What was typed, as a number where it is one; with a unit it stays text."""
+    try:
+        return None if text is None else float(text)
+    except ValueError:
+        return text
 
 
 def _weather(path: str | None) -> Weather:
@@ -263,6 +400,18 @@ def _draw(folder: str, assessments: list[Assessment], json_file: str | None, yea
         bars = {a.name: dict(a.cost.by_component) for a in assessments}
         made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))
     _save(made, folder, json_file)
+
+
+def _picture(name: str, *what: Any) -> Any:
+    """A picture of `loopnet.draw` by name; imported only when it is drawn."""
+    import loopnet.draw
+
+    return getattr(loopnet.draw, name)(*what)
+
+
+def _stem(name: str, product: str, count: int) -> str:
+    """Name of a file of which there may be one for each product."""
+    return name if count == 1 else f"{name}_{product}"
 
 
 def _save(made: Sequence[tuple[str, Callable[[], Any]]], folder: str, json_file: str | None) -> None:

@@ -1,4 +1,4 @@
-"""What one looks at: energy-flow pictures, circuit pictures, cost bars, a year in pictures.
+"""What one looks at: energy-flow and circuit pictures, cost bars, why and how sure, a year in pictures.
 Nothing is imported until it is asked for, so that matplotlib is paid for only by those who draw."""
 
 from __future__ import annotations
@@ -7,6 +7,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from loopnet.draw.beside import draw_beside
+    from loopnet.draw.chances import draw_chances
     from loopnet.draw.circuit_picture import draw_circuit
     from loopnet.draw.circuit_places import CircuitLayout, circuit_layout
     from loopnet.draw.costs import draw_cost_bars
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
     from loopnet.draw.flow_layout import FlowLayout, layout_flow
     from loopnet.draw.flow_picture import draw_flow
     from loopnet.draw.supply import draw_supply
+    from loopnet.draw.tornado import draw_tornado
+    from loopnet.draw.waterfall import draw_waterfall
     from loopnet.draw.year_album import year_pictures
     from loopnet.draw.year_bed import BedProfiles, draw_bed_profiles
     from loopnet.draw.year_map import HourMap, draw_hour_map, hour_map
@@ -34,6 +38,8 @@ __all__ = [
     "Week",
     "circuit_layout",
     "draw_bed_profiles",
+    "draw_beside",
+    "draw_chances",
     "draw_circuit",
     "draw_cost_bars",
     "draw_flow",
@@ -41,6 +47,8 @@ __all__ = [
     "draw_mode_map",
     "draw_store_days",
     "draw_supply",
+    "draw_tornado",
+    "draw_waterfall",
     "draw_week",
     "hour_map",
     "hour_modes",
@@ -64,6 +72,8 @@ _HOME = {
     "Week": "year_week",
     "circuit_layout": "circuit_places",
     "draw_bed_profiles": "year_bed",
+    "draw_beside": "beside",
+    "draw_chances": "chances",
     "draw_circuit": "circuit_picture",
     "draw_cost_bars": "costs",
     "draw_flow": "flow_picture",
@@ -71,6 +81,8 @@ _HOME = {
     "draw_mode_map": "year_modes",
     "draw_store_days": "year_store",
     "draw_supply": "supply",
+    "draw_tornado": "tornado",
+    "draw_waterfall": "waterfall",
     "draw_week": "year_week",
     "hour_map": "year_map",
     "hour_modes": "year_modes",

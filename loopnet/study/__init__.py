@@ -1,8 +1,51 @@
-"""What is best: assess a plant, rank many, set two side by side, see how well a store keeps up supply."""
+"""What is best, why, what it would take, and how sure that is: assess a plant, rank many, set two side by side."""
 
 from loopnet.study.assess import Assessment, assess
+from loopnet.study.break_even import COMMON_TARGETS, BreakEven, break_even
+from loopnet.study.bridge import Bridge, BridgeTerm, bridge
+from loopnet.study.case import Case
 from loopnet.study.diff import Difference, diff
+from loopnet.study.energy_steps import EnergySteps, energy_steps
+from loopnet.study.knob import Knob, knob
 from loopnet.study.rank import Ranking, rank
+from loopnet.study.reference import Reference, after_dark, references
 from loopnet.study.supply import SupplyCurve, supply_curve
+from loopnet.study.surface import Surface, fit_surface
+from loopnet.study.tornado import Tornado, tornado
+from loopnet.study.uncertain import Uncertain, price_ranges, uncertainties
+from loopnet.study.uncertainty import Uncertainty, fit_surfaces, uncertainty
 
-__all__ = ["Assessment", "Difference", "Ranking", "SupplyCurve", "assess", "diff", "rank", "supply_curve"]
+__all__ = [
+    "COMMON_TARGETS",
+    "Assessment",
+    "BreakEven",
+    "Bridge",
+    "BridgeTerm",
+    "Case",
+    "Difference",
+    "EnergySteps",
+    "Knob",
+    "Ranking",
+    "Reference",
+    "SupplyCurve",
+    "Surface",
+    "Tornado",
+    "Uncertain",
+    "Uncertainty",
+    "after_dark",
+    "assess",
+    "break_even",
+    "bridge",
+    "diff",
+    "energy_steps",
+    "fit_surface",
+    "fit_surfaces",
+    "knob",
+    "price_ranges",
+    "rank",
+    "references",
+    "supply_curve",
+    "tornado",
+    "uncertainties",
+    "uncertainty",
+]

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from math import copysign, inf, isfinite, isinf
 from typing import Any
 
@@ -22,6 +23,9 @@ COMMON_TARGETS = {"heat": 0.005, "electricity": 0.05}
 common practice, no source."""
 CLOSE = 1e-7
 """Relative gap to the goal at which the search ends [-]; what is promised is 1e-6."""
+STEP = 1e-3
+"""A year counts whole starts and stops, so a cost may step over the goal; steps up to this share of it are told and
+taken for an answer, larger ones are not [-]."""
 DIP = 12
 """Most values tried beside the best one, where none of the others met the goal [-]."""
 RINGS = (0.03, 0.08, 0.17, 0.33, 0.6, 1.0, 1.8, 3.5)
@@ -49,9 +53,12 @@ class BreakEven:
     value : float or None
         The value that does it [unit of `vary`]; None where there is none.
     cost : float or None
-        Cost of the full model at that value [USD/kWh].
+        Cost of the full model at that value [USD/kWh]; the goal to 1e-6, but for what `step` says.
     goal_there : float or None
         Goal at that value, which for a tie may differ from `goal` [USD/kWh].
+    step : float
+        By how much the cost steps over the goal at the value, because a year counts whole starts and stops [USD/kWh]; 0
+        where it goes through the goal.
     why : str
         A sentence: what was found, or why there is no such value.
     tried : tuple of (float, float)
@@ -66,6 +73,7 @@ class BreakEven:
     value: float | None
     cost: float | None
     goal_there: float | None
+    step: float = 0.0
     why: str
     tried: tuple[tuple[float, float], ...]
 
@@ -93,7 +101,8 @@ class BreakEven:
         """Plain dict; `value` in `unit`."""
         return {"plant": self.plant, "product": self.product, "vary": self.vary.path, "value": self.value,
                 "unit": self.vary.unit, "reached": self.reached, "now": self.vary.now, "goal_usd_per_kwh": self.goal,
-                "tie_with": self.rival or None, "usd_per_kwh": self.cost, "why": self.why,
+                "tie_with": self.rival or None, "usd_per_kwh": self.cost,
+                "step_usd_per_kwh": self.step, "why": self.why,
                 "searched": list(self.searched), "tried": [list(pair) for pair in self.tried]}
 
     def __repr__(self) -> str:
@@ -132,7 +141,8 @@ def break_even(case: Case, vary: str, *, target: Quantity | None = None, tie: Ca
     Returns
     -------
     BreakEven
-        With the value nearest to the present one; put back, it gives the goal to 1e-6.
+        With the value nearest to the present one; put back, it gives the goal to 1e-6, or the side of a small step that
+        meets it.
 
     Raises
     ------
@@ -226,6 +236,7 @@ class _Search:
         self.gaps: dict[float, float] = {}
         self.costs: dict[float, tuple[float, float]] = {}
         self.ends: list[str] = []
+        self.step = 0.0
 
     def gap(self, value: float) -> float:
         """Cost less goal at a value [USD/kWh], by the full model."""
@@ -292,7 +303,7 @@ class _Search:
     def _nearest(self, grid: list[float]) -> float | None:
         """The change of sign on a grid that lies nearest to the value now."""
         known = [value for value in grid if self._try(value) is not None]
-        pairs = [(a, b) for a, b in zip(known, known[1:], strict=False) if self.gap(a) * self.gap(b) <= 0.0]
+        pairs = [(a, b) for a, b in pairwise(known) if self.gap(a) * self.gap(b) <= 0.0]
         now = self.number.now if self.number.now is not None else grid[0]
         for a, b in sorted(pairs, key=lambda pair: abs(0.5 * (pair[0] + pair[1]) - now))[:1]:
             return self._pin(a, b)
@@ -338,14 +349,23 @@ class _Search:
             return 0.0 if self._met(value) else self.gap(value)
 
         try:
-            value = float(brentq(gap, one, two, xtol=1e-13 * max(abs(one), abs(two)), rtol=1e-14, maxiter=60))
+            value = float(brentq(gap, one, two, xtol=1e-8 * max(abs(one), abs(two)), rtol=1e-12, maxiter=60))
         except LoopnetError as why:
             self.ends.append(f"between {self.number.show(one)} and {self.number.show(two)} the plant cannot be "
                              f"computed everywhere ({why.what})")
             return None
-        if abs(self.gap(value)) <= 10 * CLOSE * self.costs[value][1]:
-            return value
-        self.ends.append(f"near {self.number.show(value)} the cost jumps over the goal")
+        return value if abs(self.gap(value)) <= 10 * CLOSE * self.costs[value][1] else self._stepped(value)
+
+    def _stepped(self, value: float) -> float | None:
+        """The side of a step at which the goal is met, if the step is small."""
+        met = min((v for v, gap in self.gaps.items() if gap <= 0.0), key=lambda v: abs(v - value))
+        missed = min((v for v, gap in self.gaps.items() if gap > 0.0), key=lambda v: abs(v - value))
+        step = self.gap(missed) - self.gap(met)
+        if step <= STEP * self.costs[met][1]:
+            self.step = step
+            return met
+        self.ends.append(f"near {self.number.show(value)} the cost jumps over the goal, from "
+                         f"{_cents(self.costs[missed][0])} to {_cents(self.costs[met][0])}")
         return None
 
     def _whole(self, one: int, two: int) -> float:
@@ -365,7 +385,8 @@ class _Search:
         cost, there = self.costs[value] if value is not None else (None, None)
         why = self._found(value, rival) if value is not None else self._none(tried, rival)
         return BreakEven(plant=self.case.name, product=self.case.assessment.cost.product, vary=self.number,
-                         goal=self.goal, rival=rival, value=value, cost=cost, goal_there=there, why=why, tried=tried)
+                         goal=self.goal, rival=rival, value=value, cost=cost, goal_there=there, step=self.step, why=why,
+                         tried=tried)
 
     def _what(self, rival: str) -> str:
         return (f"tie with {rival} (now {_cents(self.goal)})" if rival
@@ -378,6 +399,9 @@ class _Search:
                 f"model there gives {_cents(cost[0])}")
         if rival and number.common:
             text += f" for {self.case.name} and {_cents(cost[1])} for {rival}"
+        if self.step:
+            return (f"{text}. The year counts whole starts and stops, so the cost steps over the goal there by "
+                    f"{_cents(self.step)}.")
         return text + (", and only whole numbers are allowed." if number.whole else ".")
 
     def _none(self, tried: tuple[tuple[float, float], ...], rival: str) -> str:

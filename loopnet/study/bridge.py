@@ -207,7 +207,8 @@ def bridge(first: Assessment, second: Assessment) -> Bridge:
             money.append(BridgeTerm(name=f"{group}: {kind}", kind=kind, usd_per_kwh=rest, first=units[0],
                                     second=units[1], unit=_unit(step)))
     figures = {"sun": (chains[0].sun, chains[1].sun, "kWh/m2"),
-               "finance": (_charge(first), _charge(second), "1/year"), "decay": (_lasting(first), _lasting(second), "-")}
+               "finance": (_charge(first), _charge(second), "1/year"),
+               "decay": (_lasting(first), _lasting(second), "-")}
     figures |= {step: (chains[0].shares[step], chains[1].shares[step], "-") for step in STEPS}
     kept = [BridgeTerm(name=name, kind="energy" if name in ("sun", *STEPS) else "finance", usd_per_kwh=usd,
                        first=figures[name][0], second=figures[name][1], unit=figures[name][2])

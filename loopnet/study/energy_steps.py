@@ -1,6 +1,6 @@
 """The way of a year's energy as a chain of steps, each with the share it passes on; their product is what is delivered.
 
-A kWh delivered needs more and more energy the further up the chain one looks; what stands there must be bought for that.
+A kWh delivered needs more and more energy the further up the chain one looks; what stands there is bought for that.
 """
 
 from __future__ import annotations

@@ -1,18 +1,20 @@
 """A knob: one number that a cost depends on, found by its path, with its unit, its value now and its allowed range.
 
-Paths: a price key (``collector.drive``), the life of a price (``collector.drive.life``), ``finance.rate``, a design value
-(``store_hours`` or ``design.store_hours``), a component's parameter (``field.outlet``,
-``field.collector.soiling.rate``), ``weather.sun`` (factor on the direct sun), ``mirrors`` (all collector prices together).
+Paths: a price key (``collector.drive``), the life of a price (``collector.drive.life``), ``finance.rate``, a design
+value (``store_hours`` or ``design.store_hours``), a component's parameter (``field.outlet``,
+``field.collector.soiling.rate``), ``weather.sun`` (factor on the direct sun), ``mirrors`` (all collector prices
+together, for each square metre of aperture).
 """
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass, replace
 from difflib import get_close_matches
 from math import inf
 from typing import Any
 
-from loopnet.errors import LoopnetError, ParameterError
+from loopnet.errors import ParameterError
 from loopnet.study.case import Case
 from loopnet.units import Quantity, show, to_si
 
@@ -98,14 +100,15 @@ class Knob:
             factor = value / (self.now or 1.0)
             return case.with_prices({key: price * factor for key, price in used.items()})
         if self.kind == "finance":
-            return case.with_money(finance=replace(case.finance, **{self.path.split(".")[1]: value}))
+            change: dict[str, Any] = {self.path.split(".")[1]: value}
+            return case.with_money(finance=replace(case.finance, **change))
         if self.kind == "weather":
             return case.with_sun(value)
         if self.kind == "design":
             return case.with_plant(case.plant.with_design(**{self.path.split(".")[-1]: value}))
         _, first, *rest = self.path.split(".")
         component = case.plant.components[self.base]
-        number: Any = int(round(value)) if self.whole else value
+        number: Any = round(value) if self.whole else value
         new = _put(getattr(component, first), rest, number) if rest else number
         return case.with_plant(case.plant.with_component(self.base, **{first: new}))
 
@@ -148,10 +151,11 @@ def knob(case: Case, path: str) -> Knob:
         return Knob(path=path, kind="price life", unit="year", now=case.book[head].life, low=0.05, high=200.0,
                     base=head)
     design = last if head in ("", "design") else ""
-    for kind, holder, name in (("design", case.plant.design, design),
-                               ("finance", case.finance, last if head == "finance" else "")):
-        if name and any(item.name == name for item in fields(holder)):
-            return _field(path, kind, holder, name, "")
+    places: tuple[tuple[str, Any, str], ...] = (("design", case.plant.design, design),
+                                                ("finance", case.finance, last if head == "finance" else ""))
+    for kind, values, name in places:
+        if name and any(item.name == name for item in fields(values)):
+            return _field(path, kind, values, name, "")
     name, _, inner = path.partition(".")
     if inner and name in case.plant.components:
         holder: Any = case.plant.components[name]
@@ -201,10 +205,8 @@ def _near(case: Case, path: str) -> list[str]:
     own = [f"{name}.{item.name}" for name, part in case.plant.components.items() for item in fields(part)]
     known = [*case.book, *own, *(f"finance.{item.name}" for item in fields(case.finance)),
              *(item.name for item in fields(case.plant.design))]
-    try:
+    with suppress(TypeError, AttributeError, KeyError, ValueError):  # a path that leads nowhere has no neighbours
         known += [f"{path.rpartition('.')[0]}.{item.name}" for item in fields(_holder(case, path))]
-    except (TypeError, AttributeError, KeyError, LoopnetError):
-        pass
     return get_close_matches(path, known, n=3, cutoff=0.6)
 
 

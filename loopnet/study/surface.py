@@ -1,7 +1,7 @@
 """A response surface: every slope of a cost (its price factors) as a smooth function of uncertain physics and finance.
 
-Prices enter a cost linearly, so only the slopes need a surface. It is fitted to full-model runs spread over the ranges, and
-checked by leaving out one run after the other and predicting its cost from the rest.
+Prices enter a cost linearly, so only the slopes need a surface. It is fitted to full-model runs spread over the ranges,
+and checked by leaving out one run after the other and predicting its cost from the rest.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from loopnet.errors import LoopnetError, ParameterError
 from loopnet.study.case import Case
@@ -48,6 +47,8 @@ def spread(count: int, dimensions: int, seed: int = 1) -> Array:
     """
     if dimensions == 0 or count <= 1:
         return np.zeros((max(count, 1), dimensions))
+    from scipy.stats import qmc  # a slow import
+
     # the outermost cells reach the ends of the ranges, so that hardly anything is extrapolated
     cells = qmc.LatinHypercube(dimensions, scramble=False, optimization="random-cd", rng=seed).random(count - 1)
     points = 2.0 * cells - 1.0
@@ -148,8 +149,8 @@ class Surface:
         return pd.DataFrame([u.to_dict() for u in self.inputs])
 
     def __repr__(self) -> str:
-        return (f"<Surface {self.plant}: {len(self.inputs)} inputs, {self.runs} runs, error {100 * self.error_rms:.2g} % "
-                f"rms, {100 * self.error_worst:.2g} % at worst>")
+        return (f"<Surface {self.plant}: {len(self.inputs)} inputs, {self.runs} runs, error "
+                f"{100 * self.error_rms:.2g} % rms, {100 * self.error_worst:.2g} % at worst>")
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -250,12 +251,12 @@ def _at_finance(case: Case, money: Sequence[Uncertain], place: Array, knobs: Map
 
 
 def _fit(z: Array, y: Array, group: NDArray[Any], physical: int) -> tuple[Array, NDArray[np.bool_], bool]:
-    logarithmic = (y > 0.0).all(axis=0)
+    logarithmic: NDArray[np.bool_] = np.asarray((y > 0.0).all(axis=0))
     shaped = y.copy()
     shaped[:, logarithmic] = np.log(y[:, logarithmic])
     full = 1 + 2 * physical + physical * (physical - 1) // 2
     pairs = len(set(group.tolist())) >= 1.4 * full and physical > 1
-    coefficients = np.linalg.lstsq(_terms(z, pairs), shaped, rcond=None)[0]
+    coefficients: Array = np.asarray(np.linalg.lstsq(_terms(z, pairs), shaped, rcond=None)[0], float)
     return coefficients, logarithmic, pairs
 
 

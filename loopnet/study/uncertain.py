@@ -132,8 +132,9 @@ def _bounded(name: str, number: Knob, entry: Mapping[str, Any]) -> Uncertain:
     now = number.now or 0.0
     low, high = (entry[end] * (now if entry["relative"] else 1.0) for end in ("low", "high"))
     kept = max(low, number.low), min(high, number.high)
-    note = "" if kept == (low, high) else (f"{name}: range {number.show(low)} to {number.show(high)} cut to the allowed "
-                                           f"{number.show(kept[0])} to {number.show(kept[1])}")
+    note = "" if kept == (low, high) else (
+        f"{name}: range {number.show(low)} to {number.show(high)} cut to the allowed {number.show(kept[0])} to "
+        f"{number.show(kept[1])}")
     return Uncertain(name=name, path=number.path, unit=number.unit, low=min(kept[0], now), likely=now,
                      high=max(kept[1], now), status=entry["status"], source=entry["source"], note=note)
 
