@@ -148,14 +148,14 @@ def test_met_and_unmet_are_the_demand(hours):
 
 
 def test_dearest_hours_come_first_and_worthless_ones_never():
-    plant = MadePlant(sky([3.0] * 4), hours=6.0, start=0.0)
+    """The sun of a day makes six hours of full load, and six hours are dear."""
+    plant = MadePlant(sky([0.8] * 4), hours=6.0, start=0.0)
     log = plant.walk(PriceSeries(prices=DEAR).for_year(plant.outlook))
-    price = np.tile(DEAR, 4)
+    price, last = np.tile(DEAR, 4), slice(24, 72)  # neither without yesterday nor without tomorrow
     assert not log.load[price <= 0.0].any()
-    last = slice(72, 96)
-    assert (log.load[last][price[last] == 9e-8] == 1.0).all()
-    served = {p: log.generating[last][price[last] == p].mean() for p in (1e-8, 3e-8, 9e-8)}
-    assert served[9e-8] > served[1e-8]
+    served = {p: log.generating[last][price[last] == p].sum() for p in (1e-8, 3e-8, 9e-8)}
+    assert served[9e-8] > 11.0
+    assert served[1e-8] + served[3e-8] < 1.0
 
 
 def test_a_rule_takes_the_least_load_of_the_turbine_unless_it_has_its_own():
