@@ -131,7 +131,7 @@ def yesterday(series: np.ndarray, now: int, end: int, day: int) -> np.ndarray:
     Parameters
     ----------
     series : array, shape (hours,)
-        What was and will be; only what lies before `now` is read.
+        What was and will be, in any unit [W]; only what lies before `now` is read.
     now, end : int
         First step of the forecast, and the one after its last [-].
     day : int
@@ -140,7 +140,7 @@ def yesterday(series: np.ndarray, now: int, end: int, day: int) -> np.ndarray:
     Returns
     -------
     array, shape (end - now,)
-        Forecast, zero where there was no yesterday [as `series`].
+        Forecast, zero where there was no yesterday [W].
 
     Examples
     --------
