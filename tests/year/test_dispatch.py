@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from components.heat_users import ProcessSteam
 from loopnet.errors import ParameterError
+from loopnet.solve import size
 from loopnet.year import (
     EveningWindow,
     FollowTheSun,
@@ -22,6 +24,7 @@ from loopnet.year.choice import rule_of
 from loopnet.year.demand import unmet
 from loopnet.year.expect import outlook_of
 
+from ..components.engine_plants import oil_plant
 from .made_plant import COLD, FULL, HOT, HOUR, LEVELS, MadePlant, power
 
 rules = st.builds(RoundTheClock, reserve=st.floats(60.0, 20 * HOUR), restart=st.floats(0.0, 20 * HOUR),
@@ -211,6 +214,18 @@ def test_what_a_trial_delivers_is_what_the_account_books(sized_oil, sized_air, s
         year = run_year(sized, basin.slice(3000, 72), operation=Operation(ready=0.9))
         tried = seen[-1].trial(RoundTheClock(minimum=0.25))
         np.testing.assert_allclose(tried, year.hourly["net"], atol=1.0)
+
+
+def test_a_heat_user_is_served_by_demand_and_takes_no_standby_power(basin):
+    sized = size(oil_plant(ProcessSteam(demand="5 MW"), net_power=None))
+    year = run_year(sized, basin.slice(3000, 72), dispatch=LoadProfile(demand=[0.5] * 24, minimum=0.25))
+    hours = year.hourly
+    assert year.demand == pytest.approx(0.5 * 5e3 * 72)
+    assert hours["delivered"].sum() / 1e3 == pytest.approx(year.heat)
+    assert year.unmet == pytest.approx(np.maximum(2.5e6 - hours["delivered"], 0.0).sum() / 1e3)
+    full = hours["delivered"][hours["generating"] == 1.0]
+    assert full.between(2.5e6 * (1 - 1e-9), 2.5e6 * 1.3).all()  # the lowest level that meets it
+    assert "standby" not in year.losses()
 
 
 def test_the_command_line_passes_the_rule_on(monkeypatch, capsys):
