@@ -108,6 +108,9 @@ def test_energy_and_ends_of_the_heater(recuperated):
     assert v.hot.inlet.T - v["T_turbine"] == pytest.approx(engine.approach)
     assert v.hot.outlet.T - cycle.warmed == pytest.approx(engine.cold_approach)
     assert v["flow"] * (medium("air").h(cycle.T3) - medium("air").h(cycle.warmed)) == pytest.approx(-v.hot.heat)
+    hot, cold = (float(x[0]) for x in (v.hot.inlet.T - v["T_turbine"], v.hot.outlet.T - cycle.warmed))
+    assert hot == pytest.approx(cold)  # so that the mean difference is either of them
+    assert v["UA"] * hot == pytest.approx(-v.hot.heat)
     assert recuperated.certificate.worst < 1e-12
     assert engine.gross_efficiency(v)[0] == pytest.approx(0.96 * cycle.efficiency[0])
     assert recuperated.certificate.pinch <= 40.0 + 1e-9

@@ -74,6 +74,8 @@ def test_cold_air_wants_more_and_what_is_drawn_in_again_less():
     open_, closed = (HotAir(recirculated=r).wanted_share({"ambient": air, "hour": np.zeros(3)}) for r in (0.0, 0.6))
     # heat of the air itself: cp (supply - entering) at one flow
     assert open_ == pytest.approx((120 + C - air) / 95.0)
+    enters = air + 0.6 * (60 + C - air)
+    assert closed == pytest.approx((120 + C - enters) / (120 - 25 - 0.6 * 35))
     assert np.all(np.abs(closed - 1) < np.abs(open_ - 1) + 1e-12)
 
 
@@ -105,6 +107,7 @@ def test_shares_by_the_clock():
     share = share_of_year(hours, SHIFT, month)
     assert share[24 * 15 + 3] == pytest.approx(0.3 * 0.2)
     assert share[24 * 364 + 12] == pytest.approx(1.0)
+    assert share_of_year(np.array([5.9, 6.0, 19.9, 20.0]), SHIFT).tolist() == [0.3, 1.0, 1.0, 0.3]
     days = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
     assert share.sum() == pytest.approx(sum(SHIFT) * float(days @ np.array(month)))
     assert share_of_year(np.array([8783.0]), SHIFT, month)[0] == pytest.approx(0.3)  # last hour of a leap year
