@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import fsum, log
+from math import fsum, log, log1p
 from typing import TYPE_CHECKING, Any
 
 from loopnet.errors import ParameterError
@@ -60,10 +60,8 @@ def log_mean(a: float, b: float) -> float:
     """
     if a * b <= 0.0:
         return 0.0
-    ratio = a / b
-    if abs(ratio - 1.0) < 1e-6:  # series: the quotient loses digits there
-        return b * (1.0 + (ratio - 1.0) / 2.0 - (ratio - 1.0) ** 2 / 12.0)
-    return (a - b) / log(ratio)
+    growth = (a - b) / b  # with log1p, no digits are lost where the two are nearly equal
+    return b * growth / log1p(growth) if growth else a
 
 
 @dataclass(frozen=True, kw_only=True)

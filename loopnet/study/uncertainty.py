@@ -106,10 +106,11 @@ class Uncertainty:
         return pd.DataFrame(table, index=list(self.plants), columns=list(self.plants))
 
     @property
-    def contenders(self) -> tuple[str, str]:
-        """The two plants that are first most often; of plants that never are, the one with the lowest mean."""
+    def contenders(self) -> tuple[str, ...]:
+        """The two plants that are first most often, of plants that never are the one with the lowest mean; fewer where
+        there are fewer plants."""
         order = sorted(self.plants, key=lambda n: (-self.probability_first[n], self.costs[self.plants.index(n)].mean()))
-        return order[0], order[1]
+        return tuple(order[:2])
 
     def deciders(self, first: str | None = None, second: str | None = None) -> Any:
         """Which uncertainty decides the order of two plants.
@@ -297,14 +298,14 @@ def uncertainty(cases: Sequence[Case], surfaces: Sequence[Surface] | None = None
         raise ParameterError("plants that deliver different goods have no common order", where="uncertainty",
                              got=", ".join(products) or "no plant", allowed="plants of one product",
                              hint="one call for each product")
-    fitted = tuple(surfaces) if surfaces is not None else fit_surfaces(cases, progress=progress)
-    start = time.perf_counter()
     prices: dict[str, Uncertain] = {}
     for case in cases:
         for u in price_ranges(case):
             if prices.setdefault(u.name, u) != u:
                 raise ParameterError("the plants are reckoned at different prices", where="uncertainty", got=repr(u),
                                      allowed=repr(prices[u.name]), hint="one price book for all cases")
+    fitted = tuple(surfaces) if surfaces is not None else fit_surfaces(cases, progress=progress)
+    start = time.perf_counter()
     others = [u for surface in fitted for u in surface.inputs]
     ranges = {**prices, **{u.name: u for u in others}}
     shares = moving_together(list(ranges), samples, seed, market=market, market_of=list(prices),
