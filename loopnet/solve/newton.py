@@ -133,6 +133,7 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
     while len(active) and iterations < most:
         iterations += 1
         scale = np.maximum(np.abs(x), floor)
+        exact = jacobian is None
         if jacobian is None:
             jacobian = _jacobian(system, block, frame, residual, scale)
         scaled = jacobian * scale[:, None, :]
@@ -152,14 +153,16 @@ def solve_block(system: System, block: Block, values: dict[str, Any], conditions
                 break
             factor = np.where(worse, factor / 2, factor)
         length = (np.abs(step) / np.maximum(np.abs(trial), floor)).max(axis=1)
-        done = ((length <= CLOSE) | ((length <= STALLED) & (length > 0.3 * before))) & (factor == 1.0)
+        stalled = (length <= STALLED) & (length > 0.3 * before) & (length > CLOSE)
+        done = ((length <= CLOSE) | (stalled & exact)) & (factor == 1.0)
         done |= (fresh == 0.0).all(axis=1)
         done &= np.isfinite(fresh).all(axis=1)
         stay = np.flatnonzero(~done)
         if done.any():
             for j, unknown in enumerate(block.unknowns):
                 values[unknown] = _put(values[unknown], active, trial[:, j])
-        fast = points > 1 and float(np.mean(left[stay] <= FAST * norm[stay])) > 0.9 if len(stay) else False
+        fast = points > 1 and len(stay) > 0 and not stalled[stay].any()
+        fast = fast and float(np.mean(left[stay] <= FAST * norm[stay])) > 0.9
         jacobian = _updated(jacobian, trial - x, fresh - residual, scale)[stay] if fast else None
         before = length[stay]
         active, x, residual, frame = active[stay], trial[stay], fresh[stay], moved.at(stay) if done.any() else moved

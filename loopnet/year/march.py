@@ -14,6 +14,7 @@ __all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
 SAME = 2e-7  # relative change of the store's outlet enthalpies at which an hour is settled
 MOST = 30  # rounds in one hour before the march gives the hour up
+STUCK = 7  # rounds after which plain repetition gives way to the secant
 
 
 class StoreStep(NamedTuple):
@@ -115,6 +116,14 @@ def _forward(flow: float, heat: float) -> tuple[float, float]:
     return (flow, heat) if flow > 0.0 and heat > 0.0 else (0.0, 0.0)
 
 
+def _secant(x0: float, f0: float, x1: float, f1: float) -> float:
+    """Where f(x) = x on the line through two rounds; the plain next round where the line is steep or says nothing."""
+    if x0 == x1:
+        return f1
+    slope = (f1 - f0) / (x1 - x0)
+    return x1 + (f1 - x1) / (1.0 - slope) if -2.0 < slope < 0.8 else f1
+
+
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
           dispatch: Asks, full_load: float, idle: np.ndarray,
@@ -168,6 +177,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             debt, pause = debt + start.warm(pause, warm), 0.0
         load = dispatch.load(i, store.available(state) / full_load, sunny, was_on)
         hot, cold, trend = _ahead(trend, (sunny, load > 0.0), hot, cold)
+        past = None
         rounds, draft = 0, None if last is None else last._replace(final=True)
         while True:
             rounds += 1
@@ -175,7 +185,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             heating = min(ready, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
             m_out, q_out = _forward(*turbine(i, hot, load)) if load > 0.0 else (0.0, 0.0)
             taken, drawn = store.shares(state, m_in * (ready - heating), m_out * ready, dt)
-            taken, drawn = taken * (ready - heating), drawn * ready
+            taken, drawn = taken * (ready - heating), drawn * ready if m_out else 0.0
             step = store.step(state, (taken * m_in, cold + q_in / m_in if m_in else hot),
                               (drawn * m_out, hot - q_out / m_out if m_out else cold), warm, dt, draft)
             moved = max(abs(step.hot - hot) / max(abs(hot), 1e5) if drawn * m_out else 0.0,
@@ -187,7 +197,10 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             else:
                 learned = step if step.inner is not draft.inner else draft
                 draft = learned._replace(final=moved < SAME or rounds >= MOST)
-            hot, cold = step.hot, step.cold
+            near = (hot, step.hot), (cold, step.cold)
+            hot, cold = (step.hot, step.cold) if past is None or rounds < STUCK else (_secant(*past[0], *near[0]),
+                                                                    _secant(*past[1], *near[1]))
+            past = near
         miss = taken * m_in * (step.cold - cold) + drawn * m_out * (step.hot - hot)
         begin = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:

@@ -12,7 +12,7 @@ from components.inventory import InventoryMarch
 from components.packed_bed import BedMarch
 from loopnet.media import medium
 from loopnet.year import RoundTheClock
-from loopnet.year.march import Start, march
+from loopnet.year.march import Start, _forward, _secant, march
 
 HOUR, AMBIENT = 3600.0, 298.15
 AIR = medium("air")
@@ -221,3 +221,16 @@ def test_energy_of_the_store_moves_by_what_it_takes_gives_and_loses():
     given_up = (log.generating + log.starting) * log.load * 6e6 * HOUR
     change = np.diff(np.concatenate([[log.first], log.stored]))
     np.testing.assert_allclose(change, log.charging * 9e6 * HOUR - given_up - log.lost, atol=1e-9 * log.first)
+
+
+def test_the_secant_finds_what_repetition_passes_to_and_fro():
+    """f(x) = 8 - 1.5 x: repetition runs away from 3.2, the line through two rounds meets it at once."""
+    f = lambda x: 8.0 - 1.5 * x  # noqa: E731
+    assert _secant(1.0, f(1.0), 2.0, f(2.0)) == pytest.approx(3.2, rel=1e-12)
+    assert _secant(1.0, 4.0, 1.0, 4.0) == 4.0
+    assert _secant(1.0, 1.0, 2.0, 2.0) == 2.0  # parallel to f(x) = x: nothing to meet
+
+
+def test_flows_that_would_run_backward_do_not_run():
+    assert _forward(-1.0, 5e6) == _forward(2.0, -1.0) == (0.0, 0.0)
+    assert _forward(2.0, 5e6) == (2.0, 5e6)
