@@ -12,7 +12,7 @@ from components.heliostats import HeliostatField
 from components.mover import Mover
 from components.packed_bed import PackedBed
 from components.pipe import HeaderPipe
-from components.piping import CalciumSilicate, Insulation
+from components.piping import CalciumSilicate
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from loopnet.plant import Design, Plant
@@ -28,7 +28,7 @@ def build() -> Plant:
     mast = HeliostatField(tower_height="25 m", mirror=Mirror(width="2 m", height="1.5 m"))
     ducts = FieldPiping(device="10000 m^2", in_series=1, spacing="150 m", row_spacing="300 m", riser="50 m", turn=False,
                         joints=0, elbows=6, diameter="1.6 m", branches=12, trunk=False, runner="150 m",
-                        insulation=Insulation(thickness="0.3 m"))
+                        insulation=CalciumSilicate(thickness="0.3 m"))
     field = plant.add("field", CollectorField(
         collector=collector("light_heliostat", tracking=mast), receiver=receiver("cavity"),
         outlet="580 degC", inlet_guess="180 degC", receiver_price="receiver.air_cavity",
@@ -37,7 +37,7 @@ def build() -> Plant:
                                                 insulation=CalciumSilicate(thickness="0.3 m")))
     cold_duct = plant.add("cold_duct", HeaderPipe(serves="field", layout=ducts))
     fan = plant.add("fan", Mover(efficiency=0.8))
-    bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="4 m", drift_hot="90 K"))
+    bed = plant.add("bed", PackedBed(pressure="0.89 bar", height="4 m", drift_hot="110 K"))
     boiler = plant.add("boiler", SteamGenerator(steam_temperature="540 degC", pinch="15 K", subcooling="15 K", u=40.0,
                                                 drop_hot="1.5 kPa", hot_outlet_guess="180 degC",
                                                 price="exchanger.air_steam"))
