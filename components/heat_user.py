@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import ceil
 from typing import Any, ClassVar
 
 import numpy as np
@@ -14,12 +13,10 @@ from loopnet.errors import ParameterError
 from loopnet.params import check_range, param
 from loopnet.plant import Component, Equation, Term, Unknown
 
-__all__ = ["LEAST_HEAT", "LEAST_SHARE", "HeatUser", "share_of_year"]
+__all__ = ["LEAST_SHARE", "HeatUser", "share_of_year"]
 
-LEAST_SHARE = 0.03
+LEAST_SHARE = 0.02
 """Least share of the demand that a profile may ask for [-]: circuits are solved in every hour, none stands still."""
-LEAST_HEAT = 0.03
-"""Least load times share [-]: with less flow a pump does so little that its balance drowns in round-off."""
 MONTH_ENDS = (31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365)  # days
 
 
@@ -90,23 +87,11 @@ class HeatUser(Component):
             for share in shares:
                 check_range(float(share), where=where, unit="-", low=LEAST_SHARE, high=1.0,
                             hint=f"{LEAST_SHARE} for hours in which nothing is wanted")
-        if self.varies and self.least_share * self.minimum_load < LEAST_HEAT:
-            raise ParameterError("the least load of the hour with the least demand is next to nothing",
-                                 where=f"{type(self).__name__}.minimum_load",
-                                 got=f"{self.minimum_load:.3g} of {self.least_share:.3g}",
-                                 allowed=f"a product of at least {LEAST_HEAT:g}",
-                                 hint=f"minimum_load={ceil(100 * LEAST_HEAT / self.least_share) / 100:.2f}, "
-                                      "or larger shares")
 
     @property
     def varies(self) -> bool:
         """Whether what is wanted changes through the year."""
         return bool(self.day or self.month)
-
-    @property
-    def least_share(self) -> float:
-        """Least share of the demand that is wanted in any hour [-]."""
-        return float(min(self.day, default=1.0) * min(self.month, default=1.0))
 
     def wanted_share(self, site: Mapping[str, Any]) -> Any:
         """What is wanted over the demand of the design point [-], from the hour of the year and the air."""

@@ -193,10 +193,6 @@ class Kiln(_Exchanging):
                    doc="overall coefficient, for the area")
     price: str = "exchanger.air_air"
 
-    @property
-    def least_share(self) -> float:
-        return float(self.standing + (1.0 - self.standing) * super().least_share)
-
     def wanted_share(self, site: Mapping[str, Any]) -> Any:
         return self.standing + (1.0 - self.standing) * super().wanted_share(site)
 
@@ -241,10 +237,6 @@ class DistrictHeat(_Exchanging):
     def heating(self, outside: Any) -> Any:
         """Share of the heating of the coldest day [-] at an outside temperature [K], from 0 to 1."""
         return np.clip((self.limit - np.asarray(outside)) / (self.limit - self.coldest), 0.0, 1.0)
-
-    @property
-    def least_share(self) -> float:
-        return max(float(self.taps * super().least_share), LEAST_SHARE)
 
     def wanted_share(self, site: Mapping[str, Any]) -> Any:
         share = self.taps + (1.0 - self.taps) * self.heating(site["ambient"])
