@@ -68,11 +68,11 @@ def test_no_way_of_running_is_worth_more_than_the_plan(hours, capacity):
 @settings(max_examples=40, deadline=None)
 def test_a_plan_keeps_to_its_heat(hours, start, leak):
     brought, worth = (np.array(column) for column in zip(*hours, strict=True))
-    made = solve_plan(stretch(brought, worth, start=start, leak=leak))
+    made = solve_plan(stretch(brought, worth, start=start, leak=leak))  # HiGHS keeps bounds to 1e-7
     run = made.shares.sum(axis=0)
-    assert run.min() >= -1e-9
-    assert run.max() <= 1.0 + 1e-9
-    assert -1e-9 <= made.store.min() <= made.store.max() <= 3.0 + 1e-9
+    assert run.min() >= -1e-6
+    assert run.max() <= 1.0 + 1e-6
+    assert -1e-6 <= made.store.min() <= made.store.max() <= 3.0 + 1e-6
     begun = np.maximum(np.diff(run, prepend=0.0), 0.0)
     taken = np.diff(made.store, prepend=0.0) + leak * np.concatenate([[0.0], made.store[:-1]]) + run + start * begun
     assert (taken <= brought + 1e-6).all()
