@@ -3,20 +3,19 @@ drawing. Errors end in one or two lines."""
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from loopnet.errors import ConvergenceError, DataError, LoopnetError, ParameterError
+from loopnet.errors import ConvergenceError, LoopnetError, ParameterError
+from loopnet.output import beside_others, draw_plants, picture, progress, reach, save_all, stem, write_json
 
 if TYPE_CHECKING:
     from loopnet.site import Weather
@@ -76,7 +75,7 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
     """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
     from loopnet.plants import shipped
 
-    _reach(json_file, plots)
+    reach(json_file, plots)
     _enough(uncertain)
     sky, ranking, _ = _assess(plants or shipped(), weather, prices, dispatch)
     if json_file != "-":
@@ -91,12 +90,13 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
             print_uncertainty(result)
     chances = {name: p for result in sure for name, p in result.probability_first.items()}
     errors = {name: p for result in sure for name, p in result.standard_error.items()}
-    _write_json(json_file, [{**plant, "probability_first": chances[plant["name"]],
+    write_json(json_file, [{**plant, "probability_first": chances[plant["name"]],
                              "probability_first_standard_error": errors[plant["name"]]} if sure else plant
                             for plant in ranking.to_dict()])
     if plots:
-        _draw(plots, list(ranking), json_file)
-        _save([(f"{_stem('chances', result.product, len(sure))}.png", partial(_picture, "draw_chances", result))
+        draw_plants(plots, list(ranking), json_file)
+        save_all(beside_others(list(ranking), sky), plots, json_file)
+        save_all([(f"{stem('chances', result.product, len(sure))}.png", partial(picture, "draw_chances", result))
                for result in sure], plots, json_file)
 
 
@@ -104,15 +104,15 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
 def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
          json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Show one plant: its streams at the design point, its year, its bill, what a kilowatt-hour costs, its cautions."""
-    _reach(json_file, plots)
+    reach(json_file, plots)
     _, _, (assessment,) = _assess([plant], weather, prices, dispatch)
     if json_file != "-":
         from loopnet.report import print_plant
 
         print_plant(assessment)
-    _write_json(json_file, assessment.to_dict())
+    write_json(json_file, assessment.to_dict())
     if plots:
-        _draw(plots, [assessment], json_file, years=True)
+        draw_plants(plots, [assessment], json_file, years=True)
 
 
 @app.command(short_help="Why a plant's kWh costs what it does, and what moves that.")
@@ -123,24 +123,24 @@ def cost(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None
     """Explain what a kilowatt-hour of a plant costs: its formula, its weak point, what moves it, what others cost."""
     from loopnet.study import after_dark, references, tornado
 
-    _reach(json_file, plots)
+    reach(json_file, plots)
     sky, _, (a,) = _assess([plant], weather, prices, dispatch)
     case, = _cases([a], sky, prices, dispatch)
-    with _progress() as tell:
+    with progress() as tell:
         moved = tornado(case, physics=physics, progress=partial(tell, a.name))
     others = references(a.cost.product, share=after_dark(a, sky.columns["ghi"]))
     if json_file != "-":
         from loopnet.report_why import print_cost
 
         print_cost(a, moved, others)
-    _write_json(json_file, {"name": a.name, **a.cost.to_dict(), "tornado": moved.to_dict(),
+    write_json(json_file, {"name": a.name, **a.cost.to_dict(), "tornado": moved.to_dict(),
                             "references": [other.to_dict() for other in others]})
     if plots:
         bars = {a.name: dict(a.cost.by_component)}
-        _save([("cost.png", partial(_picture, "draw_cost_bars", bars)),
-               ("tornado.png", partial(_picture, "draw_tornado", moved)),
-               ("references.png", partial(_picture, "draw_beside", {a.name: a.cost.usd_per_kwh}, others,
-                                          a.cost.product))], plots, json_file)
+        save_all([("cost.png", partial(picture, "draw_cost_bars", bars)),
+                  ("tornado.png", partial(picture, "draw_tornado", moved)),
+                  ("references.png", partial(picture, "draw_beside", {a.name: a.cost.usd_per_kwh}, others,
+                                             a.cost.product))], plots, json_file)
 
 
 @app.command(short_help="What one number would have to be to meet a cost, or to tie.")
@@ -164,10 +164,10 @@ def breakeven(plant: PlantName, vary: Annotated[str, typer.Option(metavar="NUMBE
     if (low is None) != (high is None):
         raise ParameterError("a range has two ends", where="--low and --high", got="one of them",
                              allowed="both or none", hint="--low '500 degC' --high '700 degC'")
-    _reach(json_file, None)
+    reach(json_file, None)
     sky, _, found = _assess([plant] if tie is None else [plant, tie], weather, prices, dispatch)
     cases = _cases(found, sky, prices, dispatch)
-    with _progress() as tell:
+    with progress() as tell:
         result = break_even(cases[0], vary, target=_number(target), tie=cases[1] if tie is not None else None,
                             within=None if low is None or high is None else (_number(low), _number(high)),
                             progress=partial(tell, found[0].name))
@@ -175,7 +175,7 @@ def breakeven(plant: PlantName, vary: Annotated[str, typer.Option(metavar="NUMBE
         from loopnet.report_why import print_break_even
 
         print_break_even(result)
-    _write_json(json_file, result.to_dict())
+    write_json(json_file, result.to_dict())
 
 
 @app.command(short_help="Set two plants side by side, term by term.")
@@ -185,7 +185,7 @@ def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, price
     from loopnet.study import bridge
     from loopnet.study import diff as difference
 
-    _reach(json_file, plots)
+    reach(json_file, plots)
     _, _, (one, two) = _assess([first, second], weather, prices)
     result = difference(one, two)
     if json_file != "-":
@@ -199,9 +199,9 @@ def diff(first: PlantName, second: PlantName, weather: WeatherFile = None, price
 
         print_bridge(made)
     terms = made.to_dict() if made is not None else {"terms_usd_per_kwh": result.money["difference"].to_dict()}
-    _write_json(json_file, {**result.to_dict(), **terms})
+    write_json(json_file, {**result.to_dict(), **terms})
     if plots and made is not None:
-        _save([("bridge.png", partial(_picture, "draw_waterfall", made))], plots, json_file)
+        save_all([("bridge.png", partial(picture, "draw_waterfall", made))], plots, json_file)
 
 
 @app.command(short_help="Check a drawing and solve its design point.")
@@ -233,16 +233,16 @@ def fit(measurements: Annotated[str, typer.Argument(metavar="FILE.csv", help=(
     """
     from importlib import import_module
 
-    _reach(json_file, plots)
+    reach(json_file, plots)
     found = import_module("components.bench_fit").fit_collector(
         measurements, aperture=aperture, medium=medium, heat_capacity=heat_capacity, density=density, dynamic=dynamic,
         altitude=altitude, terms=terms and [term.strip() for term in terms.split(",")])
     if json_file != "-":
         typer.echo(found.report())
-    _write_json(json_file, found.to_dict())
+    write_json(json_file, found.to_dict())
     if plots:
-        stem = re.sub(r"[^\w.-]+", "_", Path(measurements).stem)
-        _save([(f"{stem}_fit.png", found.picture)], plots, json_file)
+        start = re.sub(r"[^\w.-]+", "_", Path(measurements).stem)
+        save_all([(f"{start}_fit.png", found.picture)], plots, json_file)
 
 
 def _assess(names: Sequence[str], weather: str | None, prices: str | None,
@@ -254,7 +254,7 @@ def _assess(names: Sequence[str], weather: str | None, prices: str | None,
     drawn = named_apart(find_plant(name) for name in names)
     options = _options_of(prices, dispatch)
     sky = _weather(weather)
-    with _progress() as tell:
+    with progress() as tell:
         ranking = rank_plants(drawn, sky, progress=tell, **options)
     return sky, ranking, [ranking[plant.name] for plant in drawn]
 
@@ -296,7 +296,7 @@ def _draws(found: Sequence[Assessment], sky: Weather, prices: str | None, dispat
     results = []
     for product in dict.fromkeys(a.cost.product for a in found):
         cases = _cases([a for a in found if a.cost.product == product], sky, prices, dispatch)
-        with _progress() as tell:
+        with progress() as tell:
             surfaces = fit_surfaces(cases, only=() if prices_only else None, progress=tell)
             results.append(uncertainty(cases, surfaces, samples=samples))
     return results
@@ -323,106 +323,6 @@ def _weather(path: str | None) -> Weather:
         print(f"{len(weather.notes) - MOST_NOTES} more notes: loopnet.site.read_weather({path!r}).notes lists all",
               file=sys.stderr)
     return weather
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[[str, str, float], None]]:
-    """A progress bar on standard error, if a person looks at it."""
-    if not sys.stderr.isatty():
-        yield lambda plant, what, share: None
-        return
-    from rich.console import Console
-    from rich.markup import escape
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bars:
-        tasks: dict[str, Any] = {}
-
-        def tell(plant: str, what: str, share: float) -> None:
-            if plant not in tasks:
-                tasks[plant] = bars.add_task(escape(plant), total=1.0)
-            bars.update(tasks[plant], completed=share, description=escape(f"{plant}: {what}"))
-
-        yield tell
-
-
-# -- what is written ---------------------------------------------------------------------------------------------------
-
-
-@contextmanager
-def _written(option: str, path: Path) -> Iterator[None]:
-    try:
-        yield
-    except (OSError, ValueError) as why:
-        raise DataError("cannot write there", where=f"{option} {path}",
-                        got=getattr(why, "strerror", None) or str(why), allowed="a place where you may write",
-                        hint="another path") from why
-
-
-def _reach(json_file: str | None, plots: str | None) -> None:
-    """Make the folders of what will be written, so that a bad path is refused before the work, not after it."""
-    for option, path, folder in (("--json", json_file, json_file and Path(json_file).parent),
-                                 ("--plots", plots, plots)):
-        if path is None or (option, path) == ("--json", "-"):
-            continue
-        with _written(option, Path(path)):
-            where = Path(folder or ".")
-            where.mkdir(parents=True, exist_ok=True)
-            if not os.access(where, os.W_OK):
-                raise PermissionError(13, "Permission denied")
-            if option == "--json" and Path(path).is_dir():
-                raise IsADirectoryError(21, "this is a folder")
-
-
-def _write_json(target: str | None, data: Any) -> None:
-    if target is None:
-        return
-    text = json.dumps(data, indent=2, allow_nan=False) + "\n"
-    if target == "-":
-        sys.stdout.write(text)
-        return
-    with _written("--json", Path(target)):
-        Path(target).write_text(text, encoding="utf-8")
-    typer.echo(f"wrote {target}")
-
-
-def _draw(folder: str, assessments: list[Assessment], json_file: str | None, years: bool = False) -> None:
-    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow, year_pictures
-    from loopnet.draw.plant_flow import circuit_graph, year_flow
-
-    made: list[tuple[str, Callable[[], Any]]] = []
-    for a in assessments:
-        stem = re.sub(r"[^\w.-]+", "_", a.name)
-        made += [(f"{stem}_energy.png", partial(draw_flow, year_flow(a.year))),
-                 (f"{stem}_circuit.png", partial(draw_circuit, circuit_graph(a.sized), title=a.plant.title))]
-        made += [(f"{stem}_{name}.png", picture) for name, picture in year_pictures(a.year).items() if years]
-    if len(assessments) > 1:
-        bars = {a.name: dict(a.cost.by_component) for a in assessments}
-        made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))
-    _save(made, folder, json_file)
-
-
-def _picture(name: str, *what: Any) -> Any:
-    """A picture of `loopnet.draw` by name; imported only when it is drawn."""
-    import loopnet.draw
-
-    return getattr(loopnet.draw, name)(*what)
-
-
-def _stem(name: str, product: str, count: int) -> str:
-    """Name of a file of which there may be one for each product."""
-    return name if count == 1 else f"{name}_{product}"
-
-
-def _save(made: Sequence[tuple[str, Callable[[], Any]]], folder: str, json_file: str | None) -> None:
-    from loopnet.draw import save
-
-    for name, draw in made:
-        axes, path = draw(), Path(folder) / name
-        with _written("--plots", path):
-            save(axes, path)
-        if json_file != "-":
-            typer.echo(f"wrote {path}")
 
 
 # -- entry point -------------------------------------------------------------------------------------------------------

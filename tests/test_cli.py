@@ -198,7 +198,8 @@ def test_warnings_stand_beside_their_plant(ranked):
 
 def test_pictures_of_every_plant(ranked):
     names = {path.name for path in ranked[2].iterdir()}
-    assert names == {f"{name}_{kind}.png" for name in SHIPPED for kind in ("energy", "circuit")} | {"costs.png"}
+    assert names == {f"{name}_{kind}.png" for name in SHIPPED for kind in ("energy", "circuit")} | {
+        "costs.png", "references.png"}
     for path in ranked[2].iterdir():
         assert path.read_bytes().startswith(b"\x89PNG")
         assert f"wrote {path}" in ranked[0].out

@@ -155,8 +155,8 @@ class Uncertainty:
             name, row = str(top.index[0]), top.iloc[0]
             out.append(f"What decides between {one} and {two} is above all {name} ({_share(row['share'], 0)} of the "
                        f"variance of their difference): {one} is the cheaper of the two in "
-                       f"{_share(row['first if low'], 0)} of the draws where it is low, in "
-                       f"{_share(row['first if high'], 0)} where it is high.")
+                       f"{_share(row['first if low'])} of the draws where it is low, in "
+                       f"{_share(row['first if high'])} where it is high.")
         return out
 
     def checks(self) -> str:

@@ -23,8 +23,7 @@ from loopnet.study import Case, Uncertainty, bridge, fit_surfaces, knob, rank, u
 
 
 def full_model(cases: list[Case], result: Uncertainty, draws: int) -> dict[str, Any]:
-    """Draws put through the full model: the largest relative error of the drawn cost, by plant [-], and how often the
-    order of the two contenders was right [-]."""
+    """Draws put through the full model: the largest relative error of the drawn cost, by plant [-]."""
     errors: dict[str, float] = {}
     for case, surface, costs in zip(cases, result.surfaces, result.costs, strict=True):
         worst = 0.0
@@ -32,7 +31,8 @@ def full_model(cases: list[Case], result: Uncertainty, draws: int) -> dict[str, 
             moved = case
             for u in surface.inputs:
                 moved = knob(moved, u.path).turn(moved, _own(result, u, k))
-            moved = moved.with_prices({key: float(result.draws[key][k]) for key in surface.keys if key in result.draws})
+            drawn = {key: float(result.draws[key][k]) for key in surface.keys if key in result.draws}
+            moved = moved.with_prices(drawn)
             worst = max(worst, abs(float(costs[k]) / moved.cost - 1.0))
         errors[case.name] = worst
     return errors
@@ -50,7 +50,7 @@ def main() -> None:
     parser.add_argument("plants", nargs="*", help="shipped plants; all if left out")
     parser.add_argument("--samples", type=int, default=10_000, help="draws [-]")
     parser.add_argument("--prices-only", action="store_true", help="draw prices alone")
-    parser.add_argument("--check", type=int, default=0, metavar="DRAWS", help="put so many draws through the full model")
+    parser.add_argument("--check", type=int, default=0, metavar="DRAWS", help="draws to put through the full model")
     parser.add_argument("--json", metavar="FILE", help="write figures as JSON; - for stdout")
     told = parser.parse_args()
     sky, start = tamarisk_basin(), time.perf_counter()

@@ -125,11 +125,23 @@ def test_a_price_that_a_plant_does_not_pay_is_said():
     assert "does not depend on this price" in break_even(ONE, "tube", target=0.05).why
 
 
+def test_two_that_pay_a_price_alike_do_not_tie_by_it():
+    """A tenth and a fifth as many pieces for a tenth and a fifth as much energy: alike but for rounding."""
+    one = made("one", BOOK, {"mirror": 1e4, "tube": 1e3}, kwh=1e5)
+    two = made("two", BOOK, {"mirror": 2e4}, kwh=2e5)
+    assert "move alike" in break_even(one, "mirror", tie=two).why
+
+
 def test_what_cannot_be_built_ends_the_search(sand):
     found = break_even(sand, "field.outlet", target=0.2 * sand.cost, within=("600 degC", "1100 degC"))
     assert not found.reached
     assert "cannot be computed" in found.why
     assert found.searched[1] < 1100 + 273.15
+
+
+def test_a_range_in_which_nothing_can_be_built_is_refused(sand):
+    with pytest.raises(ParameterError, match="nowhere in this range"):
+        break_even(sand, "field.outlet", target=0.05, within=("1200 degC", "1300 degC"))
 
 
 class Jumpy(type(ONE)):

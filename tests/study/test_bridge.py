@@ -76,6 +76,21 @@ def test_chain_of_energy_gives_what_the_cost_is_per(plants, name):
     assert chain.shares["optics"] == pytest.approx(1.0 - lost / (year.sun - unused), rel=1e-9)
 
 
+@pytest.mark.parametrize(("family", "label", "kind", "step"), [
+    ("field", "wind stow", "loss", "sun left unused"), ("field", "too little sun", "loss", "sun left unused"),
+    ("field", "defocused, store full", "loss", "sun left unused"), ("field", "dust of a new kind", "loss", "optics"),
+    ("field", "receiver heat", "loss", "receiver"), ("field", "field warm-up", "loss", "receiver"),
+    ("field", "freeze protection", "loss", "receiver"), ("field", "tracking drives", "electricity", "receiver"),
+    ("field", "drive motors", "loss", "receiver"), ("pipe", "pipe heat", "loss", "pipes"),
+    ("mover", "pump power", "electricity", "pipes"), ("exchanger", "anything", "loss", "pipes"),
+    ("store", "store wall", "loss", "store"), ("cycle", "condenser", "loss", "cycle"), ("user", "x", "loss", "cycle"),
+    ("new family", "x", "loss", "pipes")])
+def test_losses_belong_to_steps(family, label, kind, step):
+    from loopnet.study.energy_steps import _step
+
+    assert _step(family, label, kind) == step
+
+
 def test_a_plant_against_itself_has_no_terms_to_speak_of(plants):
     same = bridge(plants["sand_silo"], plants["sand_silo"])
     assert all(usd == 0.0 for usd in same.by_name.values())

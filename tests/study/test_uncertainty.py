@@ -128,6 +128,23 @@ def test_surface_of_finance_is_nearly_exact_and_says_how_nearly():
     assert surface.runs == 1
 
 
+# a left-out point is missed by e / (1 - h), h the diagonal of the hat matrix: Allen, Technometrics 16 (1974) 125; from
+# memory
+@pytest.mark.book
+def test_error_is_that_of_points_left_out():
+    from loopnet.study.surface import _cross, _fit, _terms
+
+    z = spread(9, 2)
+    y = 1.0 + 0.3 * z[:, :1] + 0.2 * z[:, 1:] ** 3 + 0.1 * z[:, :1] * z[:, 1:]
+    y[0] = -0.5  # not all above zero, so fitted as they are
+    fit = _fit(z, y, np.arange(9), 2)
+    terms = _terms(z, fit[2])
+    hat = terms @ np.linalg.pinv(terms)
+    left_out = (y - hat @ y)[:, 0] / (1.0 - np.diag(hat)) / -y[:, 0]
+    rms, worst = _cross(fit, z, y, np.arange(9), np.ones(1))
+    assert (rms, worst) == pytest.approx((np.sqrt(np.mean(left_out**2)), np.max(np.abs(left_out))), rel=1e-8)
+
+
 def test_surface_of_physics_predicts_runs_it_has_not_seen(sand):
     inputs = uncertainties(sand, only=("optics", "cycle", "rate"))
     surface = fit_surface(sand, inputs)
