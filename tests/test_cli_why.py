@@ -6,6 +6,9 @@ from math import fsum
 import pytest
 
 import loopnet.site
+from loopnet.output import beside_others
+from loopnet.plants import find_plant
+from loopnet.study import assess
 
 from .command import run
 
@@ -76,6 +79,15 @@ def test_cost_explains(tmp_path):
     data = figures("cost", "sand_silo")
     assert data["tornado"]["likely_usd_per_kwh"] == pytest.approx(data["usd_per_kwh"])
     assert all(r["product"] == "electricity" for r in data["references"])
+
+
+def test_others_beside_a_plant_deliver_the_same(basin):
+    sky = basin.slice(2160, 48)
+    (name, draw), = beside_others([assess(find_plant("sand_silo"), sky)], sky)
+    words = " ".join(text.get_text() for text in draw().texts)
+    assert name == "references.png"
+    assert "photovoltaics" in words
+    assert "heat from gas" not in words
 
 
 def test_rank_says_how_sure_it_is(tmp_path):

@@ -126,9 +126,10 @@ def test_a_price_that_a_plant_does_not_pay_is_said():
 
 
 def test_two_that_pay_a_price_alike_do_not_tie_by_it():
-    """A tenth and a fifth as many pieces for a tenth and a fifth as much energy: alike but for rounding."""
-    one = made("one", BOOK, {"mirror": 1e4, "tube": 1e3}, kwh=1e5)
-    two = made("two", BOOK, {"mirror": 2e4}, kwh=2e5)
+    """Nineteen times the pieces for nineteen times the energy: alike but for rounding."""
+    one = made("one", BOOK, {"mirror": 1e4, "tube": 1e3}, kwh=1.1e5)
+    two = made("two", BOOK, {"mirror": 19e4}, kwh=19 * 1.1e5)
+    assert one.assessment.cost.slopes["mirror"] != two.assessment.cost.slopes["mirror"]
     assert "move alike" in break_even(one, "mirror", tie=two).why
 
 
