@@ -36,7 +36,7 @@ def build() -> Plant:
     tanks = plant.add("tanks", TwoTanks())
     hot_pump = plant.add("hot_pump", Mover())
     boiler = plant.add("boiler", ReheatSteamGenerator(steam_temperature="371 degC", pinch="6 K"))
-    turbine = plant.add("turbine", ReheatSteamTurbine(pressure="60 bar", heaters=3))
+    turbine = plant.add("turbine", ReheatSteamTurbine(pressure="60 bar", heaters=3, reheat_ratio=0.3))
 
     oil.through(field, hot_header, charger.hot, oil_pump, cold_header, field)
     salt.through(tanks.charge, salt_pump, charger.cold, tanks.charge)

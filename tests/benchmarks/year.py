@@ -23,6 +23,7 @@ import numpy as np
 from scipy.optimize import root
 
 import loopnet.year.run as run
+from loopnet.errors import PropertyRangeError
 from loopnet.media import medium
 from loopnet.media.fluids import DiphenylOil
 from loopnet.plant import Plant
@@ -34,6 +35,7 @@ from loopnet.solve.solution import prepared
 from loopnet.year.march import Start, march
 
 SOLVED = 1e-7  # largest scaled residual of a solution: what CoolProp's own inversions leave
+FAR = 1e3  # scaled residual where water has no state
 JUMP = 0.3  # where load or enthalpy changes by more, root starts from the design point, not from the hour before
 RESTS = 1e-9  # a circuit is not solved again within an hour if what the store delivers moved less than this
 IMPORTS = "import loopnet.plants, loopnet.site, loopnet.solve, loopnet.year, architectures.{}"
@@ -87,7 +89,10 @@ class OneByOne:
     def residuals(self, x: np.ndarray, hour: int, given: dict[str, float]) -> np.ndarray:
         self.evaluations += 1
         frame = self.frame(x, hour, given)
-        return np.array([np.squeeze(self.system.equations[e](frame)) for e in self.circuit.equations])
+        try:
+            return np.array([np.squeeze(self.system.equations[e](frame)) for e in self.circuit.equations])
+        except PropertyRangeError:  # root looks where water has no state: nothing it finds there may please it
+            return np.full(len(self.circuit.equations), FAR) * (1.0 if self.weight is None else self.weight)
 
     def weights(self, hour: int, given: dict[str, float]) -> np.ndarray:
         """What each equation weighs: its steepest change with a scaled unknown."""
@@ -139,11 +144,13 @@ def hour_by_hour(sized: Sized, weather: Weather) -> tuple[dict[str, np.ndarray],
     store, load = parts.store, f"{parts.cycle}.load"
     model = plant.components[store].march(sized.view(store))  # type: ignore[attr-defined]
     rule = run.RoundTheClock(minimum=plant.components[parts.cycle].minimum_load)  # type: ignore[attr-defined]
-    starts = Start(run.warming(sized, parts.charging.components, 0.0), run.start_heat(sized, parts.cycle))
+    margin = plant.components[parts.field].freeze_margin  # type: ignore[attr-defined]
+    frost = run.frost_heat(sized, rated, parts.charging.components, runs, weather.step, margin)
+    starts = Start(run.warming(sized, parts.charging.components, margin), run.start_heat(sized, parts.cycle))
     log = march(model, lambda hour, cold: day.flow(store, "charge", hour, {f"{store}.cold": cold}), runs,
                 lambda hour, hot, share: night.flow(store, "discharge", hour, {f"{store}.hot": hot, load: share}),
                 conditions["ambient"], weather.step, starts, rule, float(sized.view(store).discharge.heat[0]),
-                np.zeros(len(weather)))
+                frost)
     flow_in, heat, _, day_own = day.series(store, "charge", len(weather))
     flow_out, _, made, night_own = night.series(store, "discharge", len(weather))
     fan = model.electricity(flow_in * log.charging, flow_out * (log.generating + log.starting))
