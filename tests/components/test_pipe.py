@@ -107,5 +107,5 @@ def test_warm_up_and_costs_follow_the_layout(laid):
 
 
 def test_a_layout_and_numbers_are_not_both_taken(laid):
-    with pytest.raises(ParameterError, match="HeaderPipe.runner: the layout already says"):
+    with pytest.raises(ParameterError, match=r"HeaderPipe\.runner: the layout already says"):
         size(laid.plant.with_component("hot_header", runner="300 m"))
