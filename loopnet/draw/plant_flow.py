@@ -58,7 +58,7 @@ def year_flow(year: Year) -> EnergyFlow:
     stages = {stage: node for stage, node in STAGES.items() if stored or stage != "store"}
     rows["stage"] = [_stage(family[c], label, stored)
                      for c, label in zip(rows["component"], rows["label"], strict=True)]
-    wasted = rows["label"].str.contains("motor|fan|lift and") & (rows["kind"] == "loss")
+    wasted = rows["label"].str.contains("motor|fan|lift and|standby") & (rows["kind"] == "loss")
     electricity = rows[rows["kind"] == "electricity"]
     warms = {stage: float(electricity.loc[electricity["stage"] == stage, "GWh"].sum()
                           - rows.loc[wasted & (rows["stage"] == stage), "GWh"].sum()) for stage in stages}

@@ -55,3 +55,12 @@ def test_every_stream_of_the_circuit_says_how_hot_and_how_much(all_sized):
     texts = [data["text"] for _, _, data in graph.edges(data=True)]
     assert len(texts) == len(all_sized["oil_salt"].plant.streams)
     assert all("degC" in text and "kg/s" in text for text in texts)
+
+
+def test_standby_power_is_drawn_once(years):
+    """What control and lighting take is gone: it leaves the electricity, and warms nothing on its way."""
+    found = [link for link in year_flow(years["sand_silo"]).links if link.target == "standby"]
+    assert [link.source for link in found] == ["gross electricity"]
+    (work,) = (link.value for link in year_flow(years["sand_silo"]).links if link.source == "work of feed pumps")
+    pumps = years["sand_silo"].to_frame().query("label == 'feed pumps'")["kWh"].sum() / 1e6
+    assert 0.9 * pumps < work <= pumps
