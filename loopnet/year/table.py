@@ -16,7 +16,7 @@ from loopnet.solve.view import Frame
 __all__ = ["CircuitTable", "chebyshev", "enough_nodes", "tabulate", "weights"]
 
 FINE = 12  # nodes of the probe that is taken for the truth when nodes are chosen
-GOOD = 1e-7  # relative error at the probe of enthalpy rise and heat at which more nodes are not worth their time
+GOOD = 4e-7  # relative error at the probe of enthalpy rise and heat at which more nodes are not worth their time
 MOST = 7  # nodes of an axis, where a corner of its range that is hardly used never gets that good
 
 

@@ -134,9 +134,10 @@ def test_delivery_stays_below_what_the_design_point_could_deliver(year, sized):
 
 
 def test_a_stretch_of_weather_is_the_beginning_of_the_year(plant, year, sized, basin):
+    """Within the error of the tables: a stretch has its own, with nodes that its own weather asks for."""
     days = run_year(sized, basin.slice(0, 120)).hourly
     for column in ("to_store", "from_store", "gross", "hot", "cold"):
-        np.testing.assert_allclose(days[column], year.hourly[column][:120], rtol=1e-6, atol=1.0)
+        np.testing.assert_allclose(days[column], year.hourly[column][:120], rtol=1e-5, atol=1.0)
 
 
 def test_another_dispatch_another_day(plant, sized, basin):
