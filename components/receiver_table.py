@@ -127,7 +127,7 @@ class LossTable:
         ambients, winds = _basis(a, self._u.shape[1] - 1), _basis(s, self._u.shape[2] - 1)
         weather = np.stack([one * other for one in ambients for other in winds])
         flat, shape = weather.reshape(len(weather), -1), weather.shape[1:]
-        series = (self._u.reshape(self._u.shape[0], -1) @ flat).reshape(-1, *shape)
+        series = (self._u.reshape(self._u.shape[0], -1) @ flat).reshape(len(self._u), *shape)
         rest = (self._rest.ravel() @ flat).reshape(shape)
         return over * chebyshev.chebval(x, series, tensor=False) + rest
 

@@ -84,7 +84,7 @@ def certify(plant: Plant, frame: Frame, names: list[str], terms: dict[str, list[
         net_of_all, size_of_all = net_of_all + net, np.maximum(size_of_all, size)
         imbalance[name] = _largest(net, size)
         for label, difference in plant.components[name].differences(view).items():
-            least = float(np.min(difference))
+            least = float(np.min(difference, initial=np.inf))
             if not np.isnan(pinch) and not least >= pinch:
                 pinch, pinch_at = least, f"{name}, {label}"
     cut = {s.loop for s in plant.streams if s.source.component not in names or s.target.component not in names}
@@ -111,7 +111,7 @@ def _guilty(found: Certificate) -> tuple[str, float]:
 
 
 def _largest(error: Any, size: Any) -> float:
-    return float(np.max(np.abs(error) / np.maximum(size, 1e-9)))
+    return float(np.max(np.abs(error) / np.maximum(size, 1e-9), initial=0.0))
 
 
 def check_media(plant: Plant, frame: Frame, names: list[str]) -> None:

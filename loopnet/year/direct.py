@@ -97,7 +97,7 @@ def run_direct(sized: Sized, weather: Weather, tell: Tell, dispatch: Rule | None
     plenty = full.view(field)["focus"] <= borne[bright]
     parts = [(bright[plenty], full.at(plenty), proof)]
     tell("part load", 0.6)
-    if not plenty.all():
+    if not np.all(plenty):
         parts.append((bright[~plenty], *solved(by_sun, bright[~plenty])))
     parts = [part for part in parts if len(part[0])]
     tell("balance", 0.9)

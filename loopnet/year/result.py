@@ -106,9 +106,9 @@ class Year:
 
     @property
     def imbalance(self) -> float:
-        """Sun and electricity in, less all that left, less change in store, over the sun [-]."""
+        """Sun and electricity in, less all that left, less change in store, over the largest of them: the sun [-]."""
         signs = self.ledger["kind"].map(ENTERS)
-        return abs(float((signs * self.ledger["joule"]).sum())) / max(self.sun * JOULE_PER_KWH, 1.0)
+        return abs(float((signs * self.ledger["joule"]).sum())) / max(float(self.ledger["joule"].abs().max()), 1.0)
 
     def closed(self) -> Year:
         """The year itself.

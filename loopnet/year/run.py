@@ -108,8 +108,8 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool) & ~resting
     nodes = enough_nodes(parts.charging, parts.store, "charge", conditions, cold, limits[cold], {}, runs)
     charging = tabulate(parts.charging, conditions, {cold: nodes}, runs, describe)
-    brought = charging.flows(parts.store, "charge")[1].reshape(charging.distinct, -1).min(axis=1)
-    runs &= np.where(runs, brought[charging.row] > 0.0, False)  # pipes that lose all that little sun brings: stay shut
+    brought = charging.flows(parts.store, "charge")[1].min(axis=1)
+    runs &= ~np.isin(charging.row, np.flatnonzero(brought <= 0.0))  # pipes that lose all that little sun brings
     tell("discharging circuit", 0.45)
     levels = np.array(rule.levels)  # the loads that dispatch may ask for are nodes, so that nothing lies between
     nodes = enough_nodes(parts.discharging, parts.store, "discharge", conditions, hot, limits[hot],

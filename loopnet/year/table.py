@@ -147,6 +147,8 @@ def enough_nodes(circuit: Circuit, store: str, side: str, conditions: Mapping[st
         Abscissae [J/kg].
     """
     hours = np.flatnonzero(runs)
+    if not len(hours):
+        return chebyshev(*span, 2)  # nothing runs: nothing will be read
     free = [n for n in circuit.needs if n != axis and n not in others]
     ends = {int(pick(conditions[n][hours])) for n in free for pick in (np.argmin, np.argmax)}
     probe = np.zeros(len(runs), dtype=bool)

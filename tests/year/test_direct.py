@@ -11,6 +11,7 @@ from components.mover import Mover
 from components.row import Row
 from loopnet.errors import SpecificationError
 from loopnet.plant import Design, Plant
+from loopnet.plants import find_plant
 from loopnet.solve import rate, size
 from loopnet.solve.solution import prepared
 from loopnet.year import run_year
@@ -104,3 +105,11 @@ def test_two_fields_are_refused(weather):
     oil.through(rows, user, pump, rows)
     with pytest.raises(SpecificationError, match="exactly one field"):
         run_year(size(plant), weather)
+
+
+@pytest.mark.parametrize("name", ["fresnel_steam", "sand_silo"])
+def test_a_stretch_of_night_makes_nothing_and_closes(name, basin):
+    year = run_year(size(find_plant(name)), basin.slice(0, 5))
+    assert year.sun == year.gross == year.collected == 0.0
+    assert year.net == -year.parasitic < 0.0  # standby power is taken all the same
+    assert year.imbalance < 1e-9
