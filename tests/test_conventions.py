@@ -16,7 +16,7 @@ FILES = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("
 NAMES = [str(path.relative_to(ROOT)) for path in FILES]
 
 ROOMS = ("errors", "units", "params", "media", "plant", "solve", "site", "year", "money", "study", "draw", "plants",
-         "report", "report_why", "output", "cli")
+         "report", "report_why", "output", "commands", "cli")
 """Rooms of loopnet in the order in which data flows; each may import those before it."""
 FOR_COMPONENTS = ROOMS[: ROOMS.index("year") + 1]
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-import loopnet.cli
+import loopnet.commands.work
 from loopnet.cli import main
 
 
 @pytest.mark.parametrize("command", [["rank", "oil_salt"], ["show", "oil_salt"], ["diff", "oil_salt", "air_rock"]])
 def test_a_bad_price_file_ends_the_work_before_it_begins(command, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(loopnet.cli, "_weather", lambda path: pytest.fail("weather was read first"))
+    monkeypatch.setattr(loopnet.commands.work, "weather_of", lambda path: pytest.fail("weather was read first"))
     path = tmp_path / "mine.toml"
     path.write_text('colector.trough = "3 USD/m2"\n')
     assert main([*command, "--prices", str(path)]) == 2

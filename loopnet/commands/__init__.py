@@ -1,0 +1,1 @@
+"""The commands, a file each; `loopnet/cli.py` gathers them. Heavy imports stay inside the functions."""

@@ -1,0 +1,23 @@
+"""`loopnet show`: one plant in full."""
+
+from __future__ import annotations
+
+from loopnet.commands.options import Debug, DispatchRule, JsonFile, PlantName, PlotFolder, PriceFile, WeatherFile
+from loopnet.commands.work import assess_named
+from loopnet.output import draw_plants, reach, write_json
+
+__all__ = ["show"]
+
+
+def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
+    """Show one plant: its streams at the design point, its year, its bill, what a kilowatt-hour costs, its cautions."""
+    reach(json_file, plots)
+    _, _, (assessment,) = assess_named([plant], weather, prices, dispatch)
+    if json_file != "-":
+        from loopnet.report import print_plant
+
+        print_plant(assessment)
+    write_json(json_file, assessment.to_dict())
+    if plots:
+        draw_plants(plots, [assessment], json_file, years=True)
