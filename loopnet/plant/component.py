@@ -16,6 +16,7 @@ from loopnet.params import Parameters
 if TYPE_CHECKING:
     from loopnet.media import Medium
     from loopnet.money import CostLine, PriceBook
+    from loopnet.plant.cycle import Cycle, HeatExchange
     from loopnet.solve.view import ComponentView
 
 __all__ = ["ENTERS", "Component", "Equation", "Kind", "Term", "Unknown"]
@@ -121,6 +122,14 @@ class Component(Parameters):
     def differences(self, v: ComponentView) -> dict[str, Any]:
         """Temperature differences [K] that must stay positive: hot less cold, by place."""
         return {}
+
+    def portrait(self, v: ComponentView) -> Cycle | None:
+        """The cycle inside as states and ways between them, for tables and pictures; `v` views one point."""
+        return None
+
+    def exchanges(self, v: ComponentView) -> Iterable[HeatExchange]:
+        """The exchangers inside as temperatures over heat, for pictures; `v` views one point."""
+        return ()
 
     def load(self, v: ComponentView) -> Any:
         """Load [-] of a component whose load the year sets; none for all others."""
