@@ -31,7 +31,8 @@ def shipped() -> list[str]:
     True
     """
     package = importlib.import_module("architectures")
-    return sorted(m.name for m in pkgutil.iter_modules(package.__path__) if not m.name.startswith("_"))
+    return sorted(m.name for m in pkgutil.iter_modules(package.__path__)
+                  if not m.ispkg and not m.name.startswith("_"))
 
 
 def find_plant(name: str) -> Plant:
