@@ -19,8 +19,8 @@ ROOMS = ("errors", "units", "params", "shown", "media", "plant", "solve", "site"
          "report", "report_why", "notebook", "output", "commands", "cli")
 """Rooms of loopnet in the order in which data flows; each may import those before it."""
 FOR_COMPONENTS = ROOMS[: ROOMS.index("year") + 1]
-FOR_ARCHITECTURES = (*FOR_COMPONENTS, "explore")
-"""A grammar speaks to who explores."""
+READ = {"components": FOR_COMPONENTS, "architectures": (*FOR_COMPONENTS, "explore")}
+"""Rooms that other packages read: a grammar of architectures answers who explores."""
 
 LONG = 400
 LONG_BECAUSE: dict[str, str] = {}
@@ -76,9 +76,7 @@ def goes_up(name: str, source: str) -> list[str]:
         elif package == "loopnet" and target == "loopnet" and rest[0] in ROOMS:
             if not room(module) or ROOMS.index(room(module)) > ROOMS.index(rest[0]):
                 wrong.append(module)
-        elif package == "components" and target == "loopnet" and room(module) not in FOR_COMPONENTS:
-            wrong.append(module)
-        elif package == "architectures" and target == "loopnet" and room(module) not in FOR_ARCHITECTURES:
+        elif package != "loopnet" and target == "loopnet" and room(module) not in READ[package]:
             wrong.append(module)
     return wrong
 
