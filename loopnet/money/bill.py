@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopnet.errors import ParameterError
 from loopnet.money.prices import UNITS, Price
+from loopnet.shown import shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -138,7 +139,7 @@ class Bill:
         return f"<Bill: {len(self.lines)} lines, {self.total / 1e6:.4g} MUSD, {self.yearly / 1e6:.4g} MUSD a year>"
 
     def _repr_html_(self) -> str:
-        return f"<p>{repr(self)[1:-1]}</p>" + str(self.to_frame().to_html(index=False))
+        return shown(self)
 
     def _sum(self, kind: str) -> dict[str, float]:
         parts: dict[str, list[float]] = {}

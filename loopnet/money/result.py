@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
-from html import escape
 from math import fsum
 from typing import TYPE_CHECKING, Any
 
 from loopnet.errors import ParameterError
 from loopnet.money.bill import Bill, CostLine
 from loopnet.money.prices import Price
+from loopnet.shown import shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -231,9 +231,7 @@ class LevelisedCost:
                 f"{_million(self.capital_usd)}, weak point {self.weak_point}>")
 
     def _repr_html_(self) -> str:
-        notes = "; ".join((*self.notes, *self.warnings))
-        return (f"<p>{escape(repr(self)[1:-1])}</p><pre>{escape(self.formula())}</pre>"
-                f"{self.to_frame().round(3).to_html()}<p>{escape(notes)}</p>")
+        return shown(self)
 
 
 def _cents(usd: float) -> str:

@@ -15,6 +15,7 @@ from loopnet.media import Medium, medium
 from loopnet.params import check_range
 from loopnet.plant.component import Component
 from loopnet.plant.design import Design
+from loopnet.shown import shown
 from loopnet.units import Quantity, to_si
 
 __all__ = ["Loop", "Placed", "Plant", "SideRef", "Stream"]
@@ -244,10 +245,4 @@ class Plant:
         return f"Plant({self.name!r}, {len(self.components)} components, {len(self.loops)} loops)"
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        rows = "".join(
-            f"<tr><td>{escape(s.loop)}</td><td>{escape(self.loops[s.loop].medium.name)}</td>"
-            f"<td>{escape(str(s.source))}</td><td>{escape(str(s.target))}</td></tr>" for s in self.streams)
-        return (f"<b>{escape(self.title)}</b><table><tr><th>loop</th><th>medium</th><th>from</th><th>to</th></tr>"
-                f"{rows}</table>")
+        return shown(self)

@@ -12,6 +12,7 @@ import pandas as pd
 
 from loopnet.errors import ConvergenceError
 from loopnet.plant import Plant, check_plant
+from loopnet.shown import shown
 from loopnet.solve.certificate import Certificate, certify, check_media, component_terms
 from loopnet.solve.newton import solve_block
 from loopnet.solve.paths import who_drives
@@ -70,7 +71,7 @@ class Sized:
         return f"Sized({self.plant.name!r}, {len(self.values)} unknowns, {self.certificate})"
 
     def _repr_html_(self) -> str:
-        return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.1f}")
+        return shown(self)
 
 
 def design_conditions(plant: Plant) -> dict[str, np.ndarray]:

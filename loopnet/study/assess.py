@@ -12,6 +12,7 @@ import pandas as pd
 
 from loopnet.money import Bill, Finance, LevelisedCost, PriceBook, levelise, price_book
 from loopnet.plant import Plant
+from loopnet.shown import shown
 from loopnet.site import Weather
 from loopnet.solve import Sized, size
 from loopnet.year import Operation, Rule, Year, run_year
@@ -124,7 +125,7 @@ class Assessment:
         return f"Assessment({self.name!r}, {100 * self.cost.usd_per_kwh:.2f} ct/kWh of {self.cost.product})"
 
     def _repr_html_(self) -> str:
-        return self.to_frame().T.to_html(header=False)
+        return shown(self)
 
 
 def bill_of(sized: Sized, book: PriceBook) -> Bill:

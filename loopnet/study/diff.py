@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from loopnet.shown import shown
 from loopnet.study.assess import Assessment
 
 __all__ = ["Difference", "diff"]
@@ -39,7 +40,7 @@ class Difference:
         return f"Difference({self.second.name!r} less {self.first.name!r}: {gap:+.2f} ct/kWh)"
 
     def _repr_html_(self) -> str:
-        return self.to_frame().to_html(float_format=lambda x: f"{x:.4f}")
+        return shown(self)
 
 
 def _beside(first: dict[str, float], second: dict[str, float], names: tuple[str, str]) -> pd.DataFrame:

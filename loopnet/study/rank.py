@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from loopnet.plant import Plant
+from loopnet.shown import shown
 from loopnet.site import Weather
 from loopnet.study.assess import Assessment
 from loopnet.study.parallel import assess_all
@@ -57,7 +58,7 @@ class Ranking:
         return "Ranking(" + " < ".join(f"{a.name} {100 * a.cost.usd_per_kwh:.2f} ct" for a in self.assessments) + ")"
 
     def _repr_html_(self) -> str:
-        return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.3g}")
+        return shown(self)
 
 
 def rank(plants: Iterable[Plant], weather: Weather, *,

@@ -9,6 +9,7 @@ import pandas as pd
 
 from loopnet.errors import ConvergenceError
 from loopnet.plant import ENTERS, Plant
+from loopnet.shown import shown
 
 __all__ = ["Year"]
 
@@ -142,4 +143,4 @@ class Year:
                 f"closes to {self.imbalance:.0e})")
 
     def _repr_html_(self) -> str:
-        return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.0f}")
+        return shown(self)
