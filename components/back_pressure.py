@@ -9,11 +9,12 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
+from components.cycle_points import back_pressure_portrait
 from components.engine import part_load
 from components.rankine import SteamLine, descend, pump_work
 from loopnet.media import Isobar
 from loopnet.params import param
-from loopnet.plant import Component, Equation, Term, Unknown
+from loopnet.plant import Component, Cycle, Equation, Term, Unknown
 
 __all__ = ["BackPressureTurbine", "ellipse"]
 
@@ -173,6 +174,9 @@ class BackPressureTurbine(Component):
 
     def givens(self, v: Any) -> dict[str, tuple[float, float]]:
         return {"load": (self.minimum_load, 1.0)}
+
+    def portrait(self, v: Any) -> Cycle:
+        return back_pressure_portrait(self, v, self._mixture(v))
 
     def guess(self) -> dict[str, float]:
         return {"main.outlet": 378.0}

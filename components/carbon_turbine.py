@@ -9,10 +9,12 @@ from typing import Any, ClassVar
 import numpy as np
 
 from components.carbon_cycle import Recompression, carbon_dioxide, recompression
+from components.cycle_gases import carbon_portrait
+from components.cycle_heat import carbon_exchanges
 from components.engine import AirCooled, part_load
 from components.transfer import lmtd, ua_at_flow
 from loopnet.params import param
-from loopnet.plant import Equation, Unknown
+from loopnet.plant import Cycle, Equation, HeatExchange, Unknown
 from loopnet.units import show
 
 __all__ = ["CarbonTurbine"]
@@ -122,6 +124,12 @@ class CarbonTurbine(AirCooled):
         return {**super().differences(v), "heater": np.min(self._profile(v), axis=0),
                 "first recuperator": np.min(cycle.profile("first"), axis=0),
                 "second recuperator": np.min(cycle.profile("second"), axis=0)}
+
+    def portrait(self, v: Any) -> Cycle:
+        return carbon_portrait(self, v)
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return carbon_exchanges(self, v)
 
     def guess(self) -> dict[str, float]:
         return {"hot.outlet": 720.0}

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from components.cycle_heat import two_sided
 from components.transfer import lmtd, ua_at_flow
 from loopnet.params import param
-from loopnet.plant import Component, Equation, Unknown
+from loopnet.plant import Component, Equation, HeatExchange, Unknown
 
 __all__ = ["Exchanger"]
 
@@ -63,6 +64,9 @@ class Exchanger(Component):
 
     def differences(self, v: Any) -> dict[str, Any]:
         return {"hot end": v.hot.inlet.T - v.cold.outlet.T, "cold end": v.hot.outlet.T - v.cold.inlet.T}
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return (two_sided(v),)
 
     def guess(self) -> dict[str, float]:
         return {"cold.outlet": self.cold_outlet}

@@ -9,11 +9,13 @@ from typing import Any, ClassVar
 import numpy as np
 
 from components.brayton import AIR_R, AirCycle, air_cycle
+from components.cycle_gases import air_portrait
+from components.cycle_heat import air_recuperator
 from components.engine import HeatEngine, either, part_load
 from components.transfer import lmtd, ua_at_flow
 from loopnet.media import medium
 from loopnet.params import param
-from loopnet.plant import Equation, Term, Unknown
+from loopnet.plant import Cycle, Equation, HeatExchange, Term, Unknown
 from loopnet.units import show
 
 __all__ = ["HotAirTurbine"]
@@ -133,6 +135,12 @@ class HotAirTurbine(HeatEngine):
         if self.recuperator > 0.0 and np.all(cycle.T4 > cycle.T2):
             found |= {"recuperator hot end": cycle.T4 - cycle.warmed, "recuperator cold end": cycle.exhaust - cycle.T2}
         return found
+
+    def portrait(self, v: Any) -> Cycle:
+        return air_portrait(self, v)
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return air_recuperator(self, v)
 
     def guess(self) -> dict[str, float]:
         return {"hot.outlet": self.back or (820.0 if self.recuperator > 0.3 else 620.0)}

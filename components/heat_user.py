@@ -8,10 +8,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.cycle_heat import user_exchange
 from components.transfer import lmtd
 from loopnet.errors import ParameterError
 from loopnet.params import check_range, param
-from loopnet.plant import Component, Equation, Term, Unknown
+from loopnet.plant import Component, Equation, HeatExchange, Term, Unknown
 
 __all__ = ["LEAST_SHARE", "HeatUser", "share_of_year"]
 
@@ -61,6 +62,8 @@ class HeatUser(Component):
     """
 
     family: ClassVar[str] = "user"
+    heats: ClassVar[str] = "what is heated"
+    """What takes the heat, for pictures."""
 
     demand: Any = param("10 MW", unit="W", low=1.0, high=5e9, source="user", doc="heat at the design point")
     back: Any = param(unit="K", low=250.0, high=1400.0, source="user", doc="temperature at which the medium leaves")
@@ -137,6 +140,14 @@ class HeatUser(Component):
     def ends(self, v: Any) -> tuple[Any, Any] | None:
         """Temperature differences at the hot and the cold end of the user's exchanger [K]; None where not known."""
         return None
+
+    def heated(self, v: Any) -> tuple[Any, Any] | None:
+        """What is heated: shares of the heat from the cold end [-] and temperatures there [K]; None where not known."""
+        return None
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        heated = self.heated(v)
+        return () if heated is None else (user_exchange(self, v, heated),)
 
     def differences(self, v: Any) -> dict[str, Any]:
         ends = self.ends(v)

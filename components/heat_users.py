@@ -60,6 +60,9 @@ class _Exchanging(HeatUser):
         enters, leaves = self.cold(v)
         return v.main.inlet.T - leaves, v.main.outlet.T - enters
 
+    def heated(self, v: Any) -> tuple[Any, Any]:
+        return np.array([0.0, 1.0]), np.array([float(np.squeeze(T)) for T in self.cold(v)])
+
 
 @dataclass(frozen=True, kw_only=True)
 class ProcessSteam(HeatUser):
@@ -69,6 +72,7 @@ class ProcessSteam(HeatUser):
     return temperature given as `back` is kept instead.
     """
 
+    heats: ClassVar[str] = "steam"
     cautions: ClassVar[tuple[str, ...]] = (
         "Steam boilers and steam lines burst and scald: built, inspected and run under the local pressure code by "
         "licensed people.",
@@ -113,6 +117,11 @@ class ProcessSteam(HeatUser):
     def ends(self, v: Any) -> tuple[Any, Any]:
         return v.main.inlet.T - self.boiling[0], v.main.outlet.T - self.feed
 
+    def heated(self, v: Any) -> tuple[Any, Any]:
+        T, water, steam, feed = self.boiling
+        begins = (water - feed) / (steam - feed)
+        return np.array([0.0, begins, 1.0]), np.array([min(self.feed, T - 0.01), T, T])
+
     def differences(self, v: Any) -> dict[str, Any]:
         return {**super().differences(v), "pinch": self._foot(v) - self.boiling[0]}
 
@@ -120,6 +129,8 @@ class ProcessSteam(HeatUser):
 @dataclass(frozen=True, kw_only=True)
 class HotWater(_Exchanging):
     """Water heated from one temperature to another: washing, dyeing, pasteurising."""
+
+    heats: ClassVar[str] = "water"
 
     supply: Any = param("80 degC", unit="K", low=290.0, high=450.0, source="user", doc="hot water")
     cold_water: Any = param("15 degC", unit="K", low=273.5, high=400.0, source="user", doc="water before it is heated")
@@ -143,6 +154,8 @@ class HotAir(_Exchanging):
 
     The flow of air is that of the design point, so that a cold day wants more heat.
     """
+
+    heats: ClassVar[str] = "air"
 
     supply: Any = param("120 degC", unit="K", low=300.0, high=1300.0, source="user", doc="hot air")
     outside: Any = param("25 degC", unit="K", low=230.0, high=330.0, source="that of the plant's design point",
@@ -180,6 +193,7 @@ class Kiln(_Exchanging):
     A part of the demand keeps its walls hot whatever it fires; the rest follows the profile.
     """
 
+    heats: ClassVar[str] = "kiln"
     cautions: ClassVar[tuple[str, ...]] = (
         "Kilns burn, and give off fumes of what they fire: guards, draught and ventilation by local rules.",
     )
@@ -210,6 +224,8 @@ class DistrictHeat(_Exchanging):
     wanted / demand = b + (1 - b) (limit - outside) / (limit - coldest), from b to 1; the design demand is that of the
     coldest day. The supply runs from `mild` at the limit to `supply` on the coldest day.
     """
+
+    heats: ClassVar[str] = "water of the town"
 
     supply: Any = param("90 degC", unit="K", low=310.0, high=420.0, source="common practice, no source",
                         doc="water to the town on the coldest day")

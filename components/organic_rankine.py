@@ -8,13 +8,15 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.cycle_gases import organic_portrait
+from components.cycle_heat import organic_exchanges
 from components.engine import AirCooled, either, part_load
 from components.organic_cycle import DENSE, FLUIDS, NEAREST, OrganicFluid, Pass, one_pass, organic_fluid, units_for
 from components.rankine import stodola
 from components.transfer import lmtd, ua_at_flow
 from loopnet.errors import ParameterError
 from loopnet.params import param
-from loopnet.plant import Equation, Term, Unknown
+from loopnet.plant import Cycle, Equation, HeatExchange, Term, Unknown
 from loopnet.units import show
 
 __all__ = ["OrganicRankine"]
@@ -210,6 +212,12 @@ class OrganicRankine(AirCooled):
             found |= {"recuperator hot end": cycle.T_exhaust - cycle.T_warmed,
                       "recuperator cold end": cycle.T_cooled - cycle.T_pumped}
         return found
+
+    def portrait(self, v: Any) -> Cycle:
+        return organic_portrait(self, v)
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return organic_exchanges(self, v)
 
     def guess(self) -> dict[str, float]:
         fluid = self.working

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, ClassVar
 
+from components.cycle_heat import boiler_exchange
 from components.transfer import lmtd, ua_at_flow
 from loopnet.params import param
-from loopnet.plant import Component, Equation, Unknown
+from loopnet.plant import Component, Equation, HeatExchange, Unknown
 
 __all__ = ["SteamGenerator"]
 
@@ -127,6 +128,9 @@ class SteamGenerator(Component):
     def differences(self, v: Any) -> dict[str, Any]:
         return {f"{part} {end}": d for part in self.parts
                 for end, d in zip(("hot end", "cold end"), self._ends(v, part), strict=True)}
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return (boiler_exchange(self, v),)
 
     def guess(self) -> dict[str, float]:
         return {"water.outlet": self.steam_temperature, "hot.outlet": self.hot_outlet_guess}

@@ -9,6 +9,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.cycle_heat import condenser_exchange
+from components.cycle_points import steam_portrait
 from components.rankine import (
     CycleSpecifics,
     FeedLine,
@@ -21,7 +23,7 @@ from components.rankine import (
 )
 from loopnet.media import Isobar
 from loopnet.params import param
-from loopnet.plant import Component, Equation, Term, Unknown
+from loopnet.plant import Component, Cycle, Equation, HeatExchange, Term, Unknown
 
 __all__ = ["SteamTurbine"]
 
@@ -188,6 +190,12 @@ class SteamTurbine(Component):
     def gross_efficiency(self, v: Any) -> Any:
         """Gross electricity over heat to the water [-]."""
         return v["power"] / -sum(getattr(v, side).heat for side in self.sides)
+
+    def portrait(self, v: Any) -> Cycle:
+        return steam_portrait(self, v)
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        return (condenser_exchange(self, v),)
 
     def findings(self, v: Any) -> Iterable[str]:
         wet = float(np.max(self.states(v).wetness))

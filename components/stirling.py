@@ -10,10 +10,11 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
+from components.cycle_heat import cooler_exchange, engine_heater
 from components.engine import AirCooled
 from components.transfer import lmtd, ua_at_flow
 from loopnet.params import param
-from loopnet.plant import Equation, Term, Unknown
+from loopnet.plant import Equation, HeatExchange, Term, Unknown
 from loopnet.units import show
 
 __all__ = ["HEATER", "LOAD", "MAP_SOURCE", "StirlingEngine", "share_of_carnot"]
@@ -130,6 +131,11 @@ class StirlingEngine(AirCooled):
 
     def differences(self, v: Any) -> dict[str, Any]:
         return {**super().differences(v), "heater": v.hot.outlet.T - v["T_heater"]}
+
+    def exchanges(self, v: Any) -> Iterable[HeatExchange]:
+        heater = float(np.squeeze(v["T_heater"]))
+        return (engine_heater(v, lambda share: np.full(np.shape(share), heater), "heater wall"),
+                cooler_exchange(self, v, "cooler", None, "coolant"))
 
     def guess(self) -> dict[str, float]:
         return {"hot.outlet": self.back}
