@@ -77,6 +77,8 @@ class GroundStore(Store):
     drift_cold: Any = param(35.0, unit="K", low=1.0, high=400.0, source="range of the operating tables",
                             doc="how far the cold outlet may rise above its design temperature")
     shells: int = 8
+    years: int = 8
+    """Years until a year begins as the one before: a year's results tell the first from this one."""
 
     # ---- what it is at its built size
 
@@ -139,7 +141,7 @@ class GroundStore(Store):
         first = body.held_at(begins, self.warmed / 31557600.0, self.undisturbed)
         least = max(hot - self.hot_fall, cold + 1.25 * LEAST * (hot - cold))
         return GroundMarch(body, cold, hot, span, least, cold + self.cold_rise, lambda flow: 0.0 * flow,
-                           initial=first)
+                           self.years, initial=first)
 
     def findings(self, v: Any) -> Iterable[str]:
         """Refuses what `passing` does; warns where a season's heat cannot pass between stream and body."""

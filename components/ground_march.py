@@ -33,6 +33,10 @@ class GroundMarch(BedMarch):
         ends = np.interp((float(warm[0]), float(warm[last])), *self.bed._curve)
         return float(ends[0]), float(ends[1])
 
+    def places(self) -> np.ndarray:
+        """Distance from the centre of each shell of body and ground [m], shape (shells,)."""
+        return 0.5 * (self.bed.faces[1:] + self.bed.faces[:-1])
+
     def _useful(self, state: np.ndarray) -> tuple[float, float]:
         """Heat of the body above the cold temperature while its centre is warm enough, and what it can take while its
         edge is cold enough [J]."""

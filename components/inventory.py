@@ -74,6 +74,7 @@ class InventoryMarch:
     ua_cold: float
     hot_least: float  # enthalpy [J/kg] below which the hot vessel is too cold for the load
     temperature: Any  # specific enthalpy [J/kg] -> temperature [K], on floats
+    years: int = 1  # until a year begins as the year before began
 
     def start(self) -> InventoryState:
         """Empty: all but the heel in the cold vessel."""

@@ -50,6 +50,7 @@ class BedMarch:
     hot_least: float  # outlet temperature [K] below which the bed counts as empty
     cold_most: float  # outlet temperature [K] above which it counts as full
     fan: Any  # flow through the bed [kg/s] -> electricity [W]
+    years: int = 1  # until a year begins as the year before began
     _known: list[Any] = field(default_factory=lambda: [None, 0.0, 0.0], repr=False, compare=False)
 
     def start(self) -> np.ndarray:
@@ -60,6 +61,14 @@ class BedMarch:
         """Specific enthalpy of air that would leave at the top and at the bottom [J/kg]."""
         ends = np.interp(state[[0, -1]], self.bed._curve.energy, self.bed._curve.gas)
         return float(ends[0]), float(ends[1])
+
+    def profile(self, state: np.ndarray) -> np.ndarray:
+        """Temperature along the store [K], hot end first, shape (cells,)."""
+        return self.bed.temperatures(state)
+
+    def places(self) -> np.ndarray:
+        """Distance from the hot end of what `profile` tells of [m], shape (cells,)."""
+        return (np.arange(self.bed.cells) + 0.5) * (self.bed.length / self.bed.cells)
 
     def energy(self, state: np.ndarray) -> float:
         """Enthalpy of the stones [J]."""
