@@ -18,7 +18,7 @@ from loopnet.plant import HeatCurve, HeatExchange
 __all__ = ["air_recuperator", "boiler_exchange", "carbon_exchanges", "condenser_exchange", "cooler_exchange",
            "engine_heater", "organic_exchanges", "stream_curve", "two_sided", "user_exchange"]
 
-STEPS = 41
+STEPS = 81
 """Points of a curve [-]."""
 
 
@@ -134,10 +134,11 @@ def condenser_exchange(turbine: Any, v: Any) -> HeatExchange:
     return _cooled(v, "condenser", v["rejected"], share, hot, "steam", outside, warm)
 
 
-def cooler_exchange(engine: Any, v: Any, name: str, hot: Callable[[Any], Any] | None, hot_name: str) -> HeatExchange:
+def cooler_exchange(engine: Any, v: Any, name: str, hot: Callable[[Any], Any] | None, hot_name: str,
+                    *corners: float) -> HeatExchange:
     """The dry cooler of an engine; `hot` gives its temperatures [K] over the share of the heat [-], none for one that
-    stays at the engine's cold temperature."""
-    share, outside, cold = _even(), one(v.site("ambient")), one(v["T_cold"])
+    stays at the engine's cold temperature; it bends at `corners` [-]."""
+    share, outside, cold = np.union1d(_even(), corners), one(v.site("ambient")), one(v["T_cold"])
     warm = outside + float(engine.air_rise) * (cold - outside)
     T = np.full(share.size, cold) if hot is None else hot(share)
     return _cooled(v, name, v["rejected"], share, T, hot_name, outside, warm)
@@ -206,7 +207,7 @@ def organic_exchanges(engine: Any, v: Any) -> tuple[HeatExchange, ...]:
     dry = (float(fluid.saturated("h_g", low)) - h["condensate"]) / (h["cooled"] - h["condensate"])
     bent = np.union1d(even, dry) if dry < 1.0 else even
     hot = organic_isobar(fluid, low, h["condensate"] + bent * (h["cooled"] - h["condensate"]))[0]
-    cooler = cooler_exchange(engine, v, "condenser", lambda at: np.interp(at, bent, hot), engine.fluid)
+    cooler = cooler_exchange(engine, v, "condenser", lambda at: np.interp(at, bent, hot), engine.fluid, *bent)
     return (*made, cooler)
 
 
