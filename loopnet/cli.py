@@ -17,6 +17,7 @@ from loopnet.commands.diff import diff
 from loopnet.commands.fit import fit
 from loopnet.commands.options import Debug
 from loopnet.commands.rank import rank
+from loopnet.commands.report import report
 from loopnet.commands.show import show
 from loopnet.errors import ConvergenceError, LoopnetError
 
@@ -48,6 +49,7 @@ def _options(version: Annotated[bool, typer.Option("--version", callback=_versio
 COMMANDS: tuple[tuple[Callable[..., Any], str], ...] = (
     (rank, "Rank plants by what a kilowatt-hour costs."),
     (show, "Show one plant: streams, year, bill, cost, cautions."),
+    (report, "Write one HTML page to send, offline and printable."),
     (cost, "Why a plant's kWh costs what it does, and what moves that."),
     (breakeven, "What one number would have to be to meet a cost, or to tie."),
     (diff, "Set two plants side by side, term by term."),
