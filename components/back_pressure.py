@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike
 
 from components.cycle_points import back_pressure_portrait
 from components.engine import part_load
-from components.rankine import SteamLine, descend, pump_work
+from components.feedwater import pump_work
+from components.rankine import SteamLine, descend
 from loopnet.media import Isobar
 from loopnet.params import param
 from loopnet.plant import Component, Cycle, Equation, Term, Unknown

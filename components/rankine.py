@@ -1,4 +1,4 @@
-"""Steam cycle per kilogram of main steam: expansion with extractions and reheat, open heaters, pumps, condenser.
+"""Steam cycle per kilogram of main steam: expansion with extractions and reheat, feedwater heaters, condenser.
 
 Pure functions, vectorised over operating points, with as few property lookups as the states need."""
 
@@ -13,10 +13,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from components.feedwater import FeedLine, Heater, feed_line
 from loopnet.media import Isobar, Water
 
-__all__ = ["CycleSpecifics", "FeedLine", "State", "SteamLine", "cycle_of", "descend", "expand", "expansion",
-           "extraction_pressures", "feed_line", "pump_work", "stodola", "taken_before"]
+__all__ = ["CycleSpecifics", "State", "SteamLine", "cycle_of", "descend", "expand", "expansion", "stodola",
+           "taken_before"]
+
+ROUNDS = 8
+"""Rounds in which feedwater finds out by how much pumped drains warm it."""
 
 
 @dataclass(frozen=True)
@@ -43,30 +47,15 @@ class SteamLine:
 
 
 @dataclass(frozen=True)
-class FeedLine:
-    """Water on its way up: open heaters, from the top one down, and the condenser.
-
-    `h_f` is the enthalpy of the liquid that leaves each [J/kg], `work` that of the pump behind it [J/kg].
-    """
-
-    levels: tuple[Isobar, ...]
-    p: Any
-    h_f: tuple[Any, ...]
-    work: tuple[Any, ...]
-
-    @property
-    def h(self) -> Any:
-        """Enthalpy of the feedwater [J/kg]."""
-        return self.h_f[0] + self.work[0]
-
-
-@dataclass(frozen=True)
 class CycleSpecifics:
-    """A cycle per kilogram of main steam; every array has the shape of the operating points.
+    """A cycle per kilogram of main steam from the boiler; every array has the shape of the operating points.
 
     w_turbine, w_pumps : work [J/kg]; q_main, q_reheat : heat taken up [J/kg]; q_condenser : heat rejected [J/kg];
-    flows : share of main steam that leaves each heater and the condenser [-]; extraction : share drawn to each heater,
-    highest pressure first [-].
+    h_feed : feedwater at boiler pressure [J/kg]; flows : share of main steam that leaves each heater and the condenser
+    as feedwater [-]; expanding : that in the turbine before each extraction, and in the exhaust [-]; extraction : drawn
+    to each heater, highest pressure first [-]; pegging : main steam that a held deaerator takes [-]; drains : what
+    drains from each heater, with what it got from above [-], and its enthalpy [J/kg]; entering : enthalpy of the
+    feedwater that enters each heater [J/kg].
     """
 
     w_turbine: Any
@@ -74,8 +63,13 @@ class CycleSpecifics:
     q_main: Any
     q_reheat: Any
     q_condenser: Any
+    h_feed: Any
     flows: tuple[Any, ...]
+    expanding: tuple[Any, ...]
     extraction: tuple[Any, ...]
+    pegging: Any
+    drains: tuple[tuple[Any, Any] | None, ...]
+    entering: tuple[Any, ...]
     steam: tuple[SteamLine, ...]
     feed: FeedLine
 
@@ -90,11 +84,6 @@ class CycleSpecifics:
         return self.w_pumps / self.w_turbine
 
     @property
-    def h_feed(self) -> Any:
-        """Feedwater at boiler pressure [J/kg]."""
-        return self.feed.h
-
-    @property
     def wetness(self) -> Any:
         """Wetness of the exhaust [-]."""
         return self.steam[-1].wetness
@@ -102,7 +91,7 @@ class CycleSpecifics:
     @property
     def reheated(self) -> Any:
         """Share of main steam that reaches the end of the first line: what a reheater heats again [-]."""
-        return self.flows[len(self.steam[0].h) - 2]
+        return self.expanding[len(self.steam[0].h) - 2]
 
     @cached_property
     def states(self) -> tuple[State, ...]:
@@ -113,14 +102,23 @@ class CycleSpecifics:
         rows = []
         for (first, last), line in zip(ends, self.steam, strict=True):
             named = [(first, 1.0 if first == "main steam" else self.reheated), *islice(bleeds, len(line.h) - 2),
-                     (last, self.flows[-1] if last == "exhaust" else self.reheated)]
+                     (last, self.expanding[-1] if last == "exhaust" else self.reheated)]
             rows += [State(name, level.p, h, level.s_h(h), flow)
                      for (name, flow), level, h in zip(named, line.levels, line.h, strict=True)]
-        feed = self.feed
-        names = [*(f"heater {i + 1} outlet" for i in range(len(self.extraction))), "condensate"]
-        rows += [State(name, level.p, h, level.saturated("s_f"), flow)
-                 for name, level, h, flow in reversed(list(zip(names, feed.levels, feed.h_f, self.flows, strict=True)))]
-        return (*rows, State("feedwater", feed.p, feed.h, None, 1.0))
+        feed, water = self.feed, self.feed.levels[0].water
+        rows.append(State("condensate", feed.levels[-1].p, feed.h_f[-1], feed.levels[-1].saturated("s_f"),
+                          self.flows[-1]))
+        for i in reversed(range(len(feed.heaters))):
+            heater, drained = feed.heaters[i], self.drains[i]
+            shell = feed.levels[i].p if heater.held is None else np.full_like(feed.levels[i].p, heater.held)
+            p = shell if heater.open else feed.behind[i]
+            flow = self.flows[i]
+            if drained is not None:
+                rows.append(State(f"heater {i + 1} drain", shell, drained[1], water.isobar(shell).s_h(drained[1]),
+                                  drained[0]))
+                flow = flow if feed.lifted[i] is None else flow - drained[0]
+            rows.append(State(f"heater {i + 1} outlet", p, feed.h_f[i], water.isobar(p).s_h(feed.h_f[i]), flow))
+        return (*rows, State("feedwater", feed.p, self.h_feed, None, 1.0))
 
 
 def stodola(p_design: ArrayLike, flow_ratio: ArrayLike, T: ArrayLike, T_design: ArrayLike) -> Any:
@@ -150,56 +148,6 @@ def stodola(p_design: ArrayLike, flow_ratio: ArrayLike, T: ArrayLike, T_design: 
     5000000.0
     """
     return np.asarray(p_design) * flow_ratio * np.sqrt(np.asarray(T) / T_design)
-
-
-def extraction_pressures(water: Water, p_main: ArrayLike, p_cond: ArrayLike, count: int) -> tuple[Any, ...]:
-    """Pressures that give each feedwater heater, and the boiler after them, the same rise of saturation temperature.
-
-    Parameters
-    ----------
-    water : Water
-        The medium.
-    p_main, p_cond : array_like
-        Pressure of the main steam and of the condenser [Pa].
-    count : int
-        Number of heaters [-].
-
-    Returns
-    -------
-    tuple of float or ndarray
-        Extraction pressures [Pa], highest first.
-
-    Notes
-    -----
-    Equal rises are near the optimum and common practice, no source.
-    """
-    hot, cold = water.T_sat(p_main), water.T_sat(p_cond)
-    return tuple(water.p_sat(cold + (hot - cold) * i / (count + 1)) for i in range(count, 0, -1))
-
-
-def pump_work(source: Isobar, target: Isobar, efficiency: Any) -> Any:
-    """Work to pump saturated liquid up: (h(p_out, s_f) - h_f) / eta.
-
-    Parameters
-    ----------
-    source, target : Isobar
-        Water at the pressure of the liquid, and at that behind the pump.
-    efficiency : float or ndarray
-        Isentropic efficiency [-].
-
-    Returns
-    -------
-    float or ndarray
-        Work [J/kg].
-
-    Examples
-    --------
-    >>> from loopnet.media import medium
-    >>> water = medium("water")
-    >>> round(pump_work(water.isobar(0.08e5), water.isobar(80e5), 1.0) / 1e3, 2)
-    8.05
-    """
-    return (target.h_s(source.saturated("s_f")) - source.saturated("h_f")) / efficiency
 
 
 def expansion(level: Isobar, h_in: Any, s_in: Any, wet_in: Any, efficiency: Any,
@@ -268,31 +216,13 @@ def descend(levels: Sequence[Isobar], h: Any, efficiency: Any, wetness_penalty: 
     return SteamLine(tuple(levels), tuple(states), np.maximum(wet, 0.0))
 
 
-def feed_line(levels: Sequence[Isobar], feed: Isobar, efficiency: Any) -> FeedLine:
-    """Liquid of open heaters and condenser and the pumps behind them.
-
-    Parameters
-    ----------
-    levels : sequence of Isobar
-        Heaters from the highest pressure down, then the condenser; saturated liquid leaves each.
-    feed : Isobar
-        Behind the last pump.
-    efficiency : float or ndarray
-        Isentropic efficiency of every pump [-].
-
-    Returns
-    -------
-    FeedLine
-    """
-    work = tuple(pump_work(level, target, efficiency)
-                 for level, target in zip(levels, (feed, *levels[:-1]), strict=True))
-    return FeedLine(tuple(levels), feed.p, tuple(level.saturated("h_f") for level in levels), work)
-
-
 def cycle_of(steam: Sequence[SteamLine], feed: FeedLine) -> CycleSpecifics:
     """What each heater draws, from the top one down, and the sums over the cycle.
 
-    Heater i, of flow G_i at its exit: G_i h_f(p_i) = y_i h_i + (G_i - y_i) h_in,i, G_(i+1) = G_i - y_i, G_0 = 1.
+    With G feedwater that leaves a heater, D what drains into it from above, y steam: an open heater has
+    G h_f = y h + D h_D + (G - D - y) h_in; a closed one G (h_out - h_in) = y (h - h_d) + D (h_D - h_d), and where its
+    drain is pumped, G - D - y in place of G. A heater that needs no steam draws none, and what drains through it
+    gives up less. Feedwater warmed by a pumped drain below is found in a few rounds, each some hundred times nearer.
 
     Parameters
     ----------
@@ -306,28 +236,85 @@ def cycle_of(steam: Sequence[SteamLine], feed: FeedLine) -> CycleSpecifics:
     CycleSpecifics
         Per kilogram of main steam.
     """
-    flows: list[Any] = [1.0]
-    drawn: list[Any] = []
-    for i, bled in enumerate(h for line in steam for h in line.h[1:-1]):
-        enters = feed.h_f[i + 1] + feed.work[i + 1]
-        drawn.append(flows[i] * (feed.h_f[i] - enters) / (bled - enters))
-        flows.append(flows[i] - drawn[i])
+    n, main = len(feed.heaters), steam[0].h[0]
+    bled = [h for line in steam for h in line.h[1:-1]]
+    given = [h if share is None else h + share * (main - h) for h, share in zip(bled, feed.pegged, strict=True)]
+    entering = [feed.h_f[i + 1] + feed.work[i + 1] for i in range(n)]
+    joined = any(work is not None for work in feed.lifted[1:])
+    for _ in range(ROUNDS if joined else 1):
+        flows, steam_drawn, drains, mixed = _drawn(feed, given, entering)
+        if joined:
+            entering = [*mixed[1:], entering[-1]]
+    h_feed = mixed[0] if n else feed.h
+    drawn = [y if share is None else (1.0 - share) * y for y, share in zip(steam_drawn, feed.pegged, strict=True)]
+    pegging = sum(share * y for y, share in zip(steam_drawn, feed.pegged, strict=True) if share is not None)
+    expanding = [1.0 - pegging]
+    for y in drawn:
+        expanding.append(expanding[-1] - y)
     w_turbine, q_reheat, first = 0.0, 0.0, 0
     for line in steam:
         if line is not steam[0]:
-            q_reheat = flows[first] * (line.h[0] - steam[0].h[-1])
-        w_turbine = w_turbine + sum(flow * (before - behind)
-                                    for flow, (before, behind) in zip(flows[first:], pairwise(line.h), strict=False))
+            q_reheat = expanding[first] * (line.h[0] - steam[0].h[-1])
+        w_turbine = w_turbine + sum(flow * (before - behind) for flow, (before, behind) in
+                                    zip(expanding[first:], pairwise(line.h), strict=False))
         first += len(line.h) - 2
+    w_pumps = sum(flow * work for flow, work in zip(flows, feed.work, strict=True))
+    last = None
+    for i, drained in enumerate(drains):
+        lifted = drained is not None and feed.lifted[i] is not None
+        w_pumps = w_pumps + drained[0] * feed.lifted[i] if drained and lifted else w_pumps
+        last = None if lifted else drained
+    q_condenser = expanding[-1] * steam[-1].h[-1] - flows[-1] * feed.h_f[-1]
+    if last is not None:
+        q_condenser = q_condenser + last[0] * last[1]
     return CycleSpecifics(
-        w_turbine=w_turbine, w_pumps=sum(flow * work for flow, work in zip(flows, feed.work, strict=True)),
-        q_main=steam[0].h[0] - feed.h, q_reheat=q_reheat, q_condenser=flows[-1] * (steam[-1].h[-1] - feed.h_f[-1]),
-        flows=tuple(flows), extraction=tuple(drawn), steam=tuple(steam), feed=feed)
+        w_turbine=w_turbine, w_pumps=w_pumps, q_main=main - h_feed, q_reheat=q_reheat, q_condenser=q_condenser,
+        h_feed=h_feed, flows=tuple(flows), expanding=tuple(expanding), extraction=tuple(drawn), pegging=pegging,
+        drains=tuple(drains), entering=tuple(entering), steam=tuple(steam), feed=feed)
+
+
+def _drawn(feed: FeedLine, given: Sequence[Any], entering: Sequence[Any]) -> tuple[
+        list[Any], list[Any], list[tuple[Any, Any] | None], list[Any]]:
+    """Feedwater behind each heater and the condenser, steam to each heater, its drain (flow, enthalpy), and the
+    enthalpy of the feedwater that goes on upwards."""
+    flows: list[Any] = [1.0]
+    drawn: list[Any] = []
+    drains: list[tuple[Any, Any] | None] = []
+    mixed: list[Any] = []
+    fall, h_fall = None, 0.0
+    for i, h in enumerate(given):
+        out, h_in, flow, drain, lift = feed.h_f[i], entering[i], flows[i], feed.drain[i], feed.lifted[i]
+        if drain is None:  # open: steam, drains and water mix
+            need = flow * (out - h_in) - (0.0 if fall is None else fall * (h_fall - h_in))
+            y = need / (h - h_in)
+            flows.append(flow - y if fall is None else flow - y - fall)
+            drains.append(None)
+            mixed.append(out + feed.work[i])
+            fall = None
+        else:
+            rise, through = out - h_in, flow if lift is None or fall is None else flow - fall
+            need = through * rise
+            if fall is not None:
+                need, heat = need - fall * (h_fall - drain), need
+            y = np.maximum(need, 0.0) / (h - drain if lift is None else h - drain + rise)
+            if fall is not None:
+                drain = np.where(need < 0.0, h_fall - heat / np.maximum(fall, 1e-12), drain)
+            fall, h_fall = y if fall is None else fall + y, drain
+            drains.append((fall, drain))
+            if lift is None:
+                flows.append(flow)
+                mixed.append(out)
+            else:
+                flows.append(flow - fall)
+                mixed.append(((flow - fall) * out + fall * (drain + lift)) / flow)
+                fall = None
+        drawn.append(y)
+    return flows, drawn, drains, mixed
 
 
 def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_extraction: tuple[Any, ...],
            efficiency: Any, pump_efficiency: Any, wetness_penalty: Any = 0.0,
-           reheat: tuple[Any, Any] | None = None) -> CycleSpecifics:
+           reheat: tuple[Any, Any] | None = None, heaters: Sequence[Heater] | None = None) -> CycleSpecifics:
     """The whole cycle, explicitly: steam down, feedwater up, and the flows between.
 
     Parameters
@@ -341,7 +328,7 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
     p_feed : float or ndarray
         Pressure of the feedwater behind the last pump [Pa].
     p_extraction : tuple of float or ndarray
-        Pressures [Pa] of the open heaters, highest first, each with its own pump behind it; may be empty.
+        Pressures [Pa] of the extractions, highest first, one to each heater; may be empty.
     efficiency : float or ndarray
         Isentropic efficiency of dry expansion of each group of stages between two extractions [-].
     pump_efficiency : float or ndarray
@@ -352,6 +339,8 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
         Pressure [Pa] and enthalpy [J/kg] behind the reheater, which has no pressure drop here. An extraction at that
         pressure is taken before it. Which extractions lie above the reheater is one choice for all points, made on
         mean pressures.
+    heaters : sequence of Heater, optional
+        One to each extraction; open ones, each with its own pump behind it, if left out.
 
     Returns
     -------
@@ -375,7 +364,7 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
         again, n = water.isobar(reheat[0]), taken_before(levels[:-1], reheat[0])
         steam = [descend((main, *levels[:n], again), h_main, efficiency, wetness_penalty),
                  descend((again, *levels[n:]), reheat[1], efficiency, wetness_penalty)]
-    return cycle_of(steam, feed_line(levels, water.isobar(p_feed), pump_efficiency))
+    return cycle_of(steam, feed_line(levels, water.isobar(p_feed), pump_efficiency, heaters))
 
 
 def taken_before(extractions: Sequence[Isobar], p_reheat: Any) -> int:

@@ -132,10 +132,13 @@ class ReheatSteamTurbine(SteamTurbine):
     def _cold(self, v: Any) -> Isobar:
         return v.once("cold", lambda: v.reheat.medium.isobar(v.reheat.outlet.p))
 
-    def _bleed_design(self, v: Any) -> tuple[Any, ...]:
+    def _even(self, v: Any) -> tuple[Any, ...]:
         """As without reheat; a heater whose pressure would lie within the reheater takes the cold steam."""
         cold, hot = v.reheat.outlet.p, v.reheat.inlet.p
-        return tuple(np.where((p > hot) & (p < cold), cold, p) for p in super()._bleed_design(v))
+        return tuple(np.where((p > hot) & (p < cold), cold, p) for p in super()._even(v))
+
+    def _best(self, v: Any, reheat: tuple[Any, Any, Any] | None = None) -> tuple[Any, ...]:
+        return super()._best(v, (v.reheat.outlet.p, v.reheat.inlet.p, v.reheat.inlet.h))
 
     def guess(self) -> dict[str, float]:
         return {**super().guess(), "reheat.outlet": 590.0}

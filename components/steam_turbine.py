@@ -1,35 +1,30 @@
-"""Steam turbine island: expansion with extractions, open feedwater heaters, dry condenser, pumps and generator."""
+"""Steam turbine island: expansion with extractions, feedwater heaters, condenser, pumps and generator."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, ClassVar
 
 import numpy as np
 
-from components.cycle_heat import condenser_exchange
+from components.condenser import Dry, made_for
+from components.cooling_tower import CoolingTower
 from components.cycle_points import steam_portrait
-from components.rankine import (
-    CycleSpecifics,
-    FeedLine,
-    SteamLine,
-    cycle_of,
-    descend,
-    extraction_pressures,
-    feed_line,
-    stodola,
-)
+from components.feedwater import FeedLine, Heater, feed_line, heater_train
+from components.placement import best_pressures, extraction_pressures
+from components.rankine import CycleSpecifics, SteamLine, cycle_of, descend, stodola
+from components.turbine_size import SOURCE, efficiency_of_size
+from loopnet.errors import ParameterError
 from loopnet.media import Isobar
-from loopnet.params import param
+from loopnet.params import check_range, param
 from loopnet.plant import Component, Cycle, Equation, HeatExchange, Term, Unknown
 
 __all__ = ["SteamTurbine"]
 
-AIR_CP = 1006.0  # J/kg/K, air near 300 K (handbook value)
-SLOWING = 3.0  # K, over which the condenser's fans slow down near the lowest condensing temperature
-AIR_GAS = 287.05  # J/kg/K, specific gas constant of dry air
+PLACEMENTS = ("equal rise", "optimised")
+USUAL = 0.86  # isentropic efficiency with which extractions are placed where size gives it
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +33,11 @@ class SteamTurbine(Component):
 
     Sizing fixes the inlet pressure and the condenser's approach to ambient; rated, the inlet pressure slides with
     flow (Stodola), extraction pressures with it, and the condenser follows the air.
+
+    `heaters` is a number of open heaters, or each heater from the highest pressure down, as a word ("open", "closed",
+    "deaerator", "closed pumped") or an object: ``heaters=("closed", Deaerator(pressure="6 bar"), "closed")``.
+    `placement` of their extractions is "equal rise" of saturation temperature, or "optimised" once when sized.
+    `condenser` is "dry", "wet" or "hybrid"; the last two have a cooling `tower`.
     """
 
     family: ClassVar[str] = "cycle"
@@ -48,10 +48,10 @@ class SteamTurbine(Component):
 
     pressure: Any = param("100 bar", unit="Pa", low=2e5, high=2e7, source="common practice, no source",
                           doc="main steam at the turbine inlet, design point")
-    heaters: int = 4
-    efficiency: Any = param(0.86, unit="-", low=0.3, high=0.95,
-                            source="common practice for some ten to some tens of MW, no source",
-                            doc="isentropic efficiency of dry expansion")
+    heaters: int | tuple[Heater | str, ...] = 4
+    placement: str = "equal rise"
+    efficiency: Any = param(None, unit="-", low=0.2, high=0.95, source=SOURCE, optional=True,
+                            doc="isentropic efficiency of dry expansion; none: by size")
     wetness_penalty: Any = param(1.0, unit="-", low=0.0, high=2.0, source="Baumann's rule, from memory",
                                  doc="loss of efficiency per mean wetness")
     part_load_loss: Any = param(0.24, unit="-", low=0.0, high=0.8, source="from memory: heat rate up some "
@@ -63,8 +63,12 @@ class SteamTurbine(Component):
                                   doc="motors of pumps and fans")
     generator_efficiency: Any = param(0.975, unit="-", low=0.5, high=1.0, source="common practice, no source",
                                       doc="gear, generator and transformer")
+    condenser: str = "dry"
+    tower: CoolingTower | None = None
+    wet_share: Any = param(0.5, unit="-", low=0.02, high=0.98, source="assumption",
+                           doc="share of the heat that the wet part of a hybrid condenser takes at the design point")
     condenser_approach: Any = param(20.0, unit="K", low=3.0, high=60.0, source="common practice, no source",
-                                    doc="condensing temperature above the air at the design point")
+                                    doc="condensing temperature above the air at the design point; dry and hybrid")
     condenser_floor: Any = param("33 degC", unit="K", low=275.0, high=350.0, source="common practice, no source",
                                  doc="lowest condensing temperature, held by slowing the fans")
     air_rise: Any = param(0.65, unit="-", low=0.1, high=0.95, source="common practice, no source",
@@ -80,36 +84,60 @@ class SteamTurbine(Component):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        from loopnet.params import check_range
+        if isinstance(self.heaters, int):
+            check_range(float(self.heaters), where="SteamTurbine.heaters", unit="-", low=0, high=7,
+                        hint="0 to 7 open feedwater heaters")
+        elif not isinstance(self.heaters, tuple):
+            object.__setattr__(self, "heaters", (self.heaters,) if isinstance(self.heaters, str | Heater)
+                               else tuple(self.heaters))
+        heater_train(self.heaters, "SteamTurbine.heaters")
+        made_for(self)
+        if self.placement not in PLACEMENTS:
+            raise ParameterError("no such placement of extractions", where="SteamTurbine.placement",
+                                 got=repr(self.placement), allowed=", ".join(map(repr, PLACEMENTS)),
+                                 hint="placement='equal rise'")
 
-        check_range(float(self.heaters), where="SteamTurbine.heaters", unit="-", low=0, high=7,
-                    hint="0 to 7 open feedwater heaters")
+    @property
+    def train(self) -> tuple[Heater, ...]:
+        """Feedwater heaters from the highest pressure down."""
+        return heater_train(self.heaters, "SteamTurbine.heaters")
+
+    @property
+    def cold_end(self) -> Dry:
+        """The condenser and what cools it."""
+        return made_for(self)
 
     def unknowns(self) -> Iterable[Unknown]:
         bleeds = tuple(Unknown(f"bleed_{i + 1}", "Pa", 1e6 / (i + 1), low=1e3, hardware=True)
-                       for i in range(self.heaters))
+                       for i in range(len(self.train)))
         return (
             Unknown("power", "W", 2e7),
             Unknown("pumps", "W", 4e5),
             Unknown("fans", "W", 3e5),
             Unknown("rejected", "W", 3e7),
             Unknown("T_condenser", "K", 320.0, low=274.0, high=450.0),
+            Unknown("efficiency", "-", USUAL, low=0.1, high=1.0, hardware=True),
             *bleeds,
+            *self.cold_end.unknowns(),
         )
 
     def equations(self) -> Iterable[Equation]:
         return (
             Equation("inlet_pressure", lambda v: v.main.inlet.p - self.pressure, when="sizing"),
+            Equation("efficiency", lambda v: v["efficiency"] - self._efficiency(v), when="sizing"),
             Equation("swallowing", self._swallowing, when="rating"),
             Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating", role="load"),
-            Equation("feedwater", lambda v: v.main.outlet.h - self._feed(v).h),
+            Equation("feedwater", lambda v: v.main.outlet.h - self._feedwater(v)),
             Equation("power", lambda v: v["power"] - v.main.m * self.states(v).w_turbine * self.generator_efficiency),
             Equation("pumps", lambda v: v["pumps"] - v.main.m * self.states(v).w_pumps / self.motor_efficiency),
             Equation("rejected", lambda v: v["rejected"] - v.main.m * self.states(v).q_condenser),
-            Equation("fans", lambda v: v["fans"] - self._fan_power(v)),
-            Equation("condenser", self._condenser),
-            *(Equation(f"bleed_{i + 1}", partial(self._bleed, i), when="sizing") for i in range(self.heaters)),
+            Equation("fans", lambda v: v["fans"] - self.cold_end.fans(v)),
+            *self.cold_end.equations(),
+            *(Equation(f"bleed_{i + 1}", partial(self._bleed, i), when="sizing") for i in range(len(self.train))),
         )
+
+    def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
+        return self.cold_end.prepare(site)
 
     def load(self, v: Any) -> Any:
         """Flow of main steam over that of the design point [-]."""
@@ -131,11 +159,17 @@ class SteamTurbine(Component):
     def _feed(self, v: Any) -> FeedLine:
         """Water on its way up."""
         return v.once("feed", lambda: feed_line((*self._bleeds(v), self._condenser_level(v)),
-                                                v.main.medium.isobar(v.main.outlet.p), self.pump_efficiency))
+                                                v.main.medium.isobar(v.main.outlet.p), self.pump_efficiency,
+                                                self.train))
+
+    def _feedwater(self, v: Any) -> Any:
+        """Enthalpy of the feedwater [J/kg]; pressures alone decide it unless a pumped drain joins at the top."""
+        feed = self._feed(v)
+        return self.states(v).h_feed if feed.lifted and feed.lifted[0] is not None else feed.h
 
     def _bleeds(self, v: Any) -> tuple[Isobar, ...]:
         return v.once("bleeds", lambda: tuple(v.main.medium.isobar(v[f"bleed_{i + 1}"] * v.main.ratio)
-                                              for i in range(self.heaters)))
+                                              for i in range(len(self.train))))
 
     def _condenser_level(self, v: Any) -> Isobar:
         return v.once("condenser", lambda: v.main.medium.isobar(v.main.medium.p_sat(v["T_condenser"])))
@@ -145,10 +179,22 @@ class SteamTurbine(Component):
 
     def _stage_efficiency(self, v: Any) -> Any:
         """Isentropic efficiency of dry expansion at the flow there is [-]."""
-        return self.efficiency * (1 - self.part_load_loss * (1 - np.minimum(v.main.ratio, 1.0)) ** 2)
+        return v["efficiency"] * (1 - self.part_load_loss * (1 - np.minimum(v.main.ratio, 1.0)) ** 2)
 
-    def _bleed_design(self, v: Any) -> Any:
-        return extraction_pressures(v.main.medium, v.main.inlet.p, v.main.medium.p_sat(v["T_condenser"]), self.heaters)
+    def _efficiency(self, v: Any) -> Any:
+        return efficiency_of_size(v["power"]) if self.efficiency is None else self.efficiency
+
+    def _bleed_design(self, v: Any) -> tuple[Any, ...]:
+        """Extraction pressures at the design point [Pa]."""
+        return v.once("placed", lambda: self._best(v) if self.placement == "optimised" else self._even(v))
+
+    def _even(self, v: Any) -> tuple[Any, ...]:
+        return extraction_pressures(v.main.medium, v.main.inlet.p, v.main.medium.p_sat(v["T_condenser"]), self.train)
+
+    def _best(self, v: Any, reheat: tuple[Any, Any, Any] | None = None) -> tuple[Any, ...]:
+        return best_pressures(self.train, v.main.inlet.p, v.main.inlet.h, v.main.medium.p_sat(v["T_condenser"]),
+                              v.main.outlet.p, self.efficiency or USUAL, self.pump_efficiency, self.wetness_penalty,
+                              reheat)
 
     def _swallowing(self, v: Any) -> Any:
         inlet = v.main.inlet
@@ -158,28 +204,20 @@ class SteamTurbine(Component):
         inlet, design = v.main.inlet.link, v.frame.design
         return v.once("T_design", lambda: v.main.medium.T(design[inlet.h], design[inlet.p]))
 
-    def _condenser(self, v: Any) -> Any:
-        share = 1.0 if v.sizing else v["rejected"] / v.design("rejected")
-        above = v.site("ambient") + self.condenser_approach * share - self.condenser_floor
-        return v["T_condenser"] - self.condenser_floor - 0.5 * (above + np.sqrt(above**2 + SLOWING**2))
-
-    def _fan_power(self, v: Any) -> Any:
-        density = v.targets.pressure / (AIR_GAS * v.site("ambient"))
-        warming = self.air_rise * (v["T_condenser"] - v.site("ambient"))
-        return (v["rejected"] / (AIR_CP * warming * density) * self.fan_pressure
-                / (self.fan_efficiency * self.motor_efficiency))
-
     def terms(self, v: Any) -> Iterable[Term]:
         shaft = v["power"] / self.generator_efficiency
         motors = v["pumps"] * (1 - self.motor_efficiency)
         return (
             Term("gross electricity", "power", v["power"]),
             Term("feed pumps", "electricity", v["pumps"]),
-            Term("condenser fans", "electricity", v["fans"]),
+            Term(self.cold_end.label, "electricity", v["fans"]),
             Term("condenser", "loss", v["rejected"]),
             Term("generator", "loss", shaft - v["power"]),
             Term("pump and fan motors", "loss", motors + v["fans"]),
         )
+
+    def differences(self, v: Any) -> dict[str, Any]:
+        return self.cold_end.differences(v)
 
     def givens(self, v: Any) -> dict[str, tuple[float, float]]:
         return {"load": (self.minimum_load, 1.0)}
@@ -195,13 +233,17 @@ class SteamTurbine(Component):
         return steam_portrait(self, v)
 
     def exchanges(self, v: Any) -> Iterable[HeatExchange]:
-        return (condenser_exchange(self, v),)
+        return (self.cold_end.exchange(v),)
 
     def findings(self, v: Any) -> Iterable[str]:
         wet = float(np.max(self.states(v).wetness))
         if wet > 0.15:
             yield (f"exhaust steam is {wet:.0%} wet at the design point; common practice stays below 12 to 15 %: "
                    "lower the pressure, raise the steam temperature, or reheat")
+        for i, heater in enumerate(self.train):
+            if heater.held is not None and (p := float(np.max(v[f"bleed_{i + 1}"]))) < heater.held:
+                yield (f"heater {i + 1} is held at {heater.held / 1e5:.3g} bar, its extraction has {p / 1e5:.3g} bar: "
+                       "main steam heats it; hold it lower or give it more margin")
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         gross = float(v["power"][0])
@@ -209,4 +251,4 @@ class SteamTurbine(Component):
                           ("electrical.balance", "transformers, cables, buildings"), ("controls", "controls"),
                           ("water.treatment", "water treatment")):
             yield book.line(key, quantity=gross, component=v.name, item=item)
-        yield book.line("condenser.dry", quantity=float(v["rejected"][0]), component=v.name, item="dry condenser")
+        yield from self.cold_end.costs(v, book)

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from components.rankine import descend, expand, expansion, extraction_pressures, pump_work, stodola
+from components.feedwater import pump_work
+from components.placement import extraction_pressures
+from components.rankine import descend, expand, expansion, stodola
 from loopnet.media import medium
 
 WATER = medium("water")
