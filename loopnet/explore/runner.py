@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from queue import Empty, SimpleQueue
 from typing import Any
@@ -107,7 +110,7 @@ class Runner:
         self._alone: deque[str] = deque()  # was at work when a process died: tried once more, alone
         self._tried: set[str] = set()
         self._begun = self._beat = self._looked = time.perf_counter()
-        self._failed, self._ended = 0, False
+        self._failed, self._ended, self._stop = 0, False, False
 
     # -- from outside ----------------------------------------------------------------------------------------------
 
@@ -149,17 +152,38 @@ class Runner:
             After what was at work has been written and the rest released.
         """
         try:
-            self._take(candidates)
-            while self._tasks or going():
-                self._fill()
-                self._wait()
-                self._look()
-        except KeyboardInterrupt:
-            self._gather()
-            raise
+            with self._polite():
+                self._take(candidates)
+                while self._tasks or going():
+                    if self._stop:
+                        self._gather()
+                        raise KeyboardInterrupt
+                    self._fill()
+                    self._wait()
+                    self._look()
         finally:
             self._end()
         return self.rows
+
+    @contextmanager
+    def _polite(self) -> Iterator[None]:
+        """Hear an interrupt at the next point where nothing is half written; a second one at once."""
+        if threading.current_thread() is not threading.main_thread():
+            yield
+            return
+        before = signal.getsignal(signal.SIGINT)
+
+        def heard(number: int, frame: Any) -> None:
+            if self._stop:
+                raise KeyboardInterrupt
+            self._stop = True
+            self.wake()
+
+        signal.signal(signal.SIGINT, heard)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
 
     # -- take, hand out, wait --------------------------------------------------------------------------------------
 
@@ -301,11 +325,9 @@ class Runner:
             if not isinstance(future, Future) or future.cancel():
                 self._out.pop(future)
         end = time.perf_counter() + GRACE
-        try:
+        with suppress(Exception):  # whatever else goes wrong now: the user wants to stop
             while self._out and time.perf_counter() < end:
                 self._wait()
-        except Exception:
-            return  # whatever else goes wrong now: the user wants to stop
 
     def _end(self) -> None:
         self._ended = True
