@@ -25,7 +25,7 @@ from components.combined import CombinedAirTurbine, FollowingSteamTurbine
 from components.cooling_tower import CoolingTower
 from components.economic_pipe import PipeDuty, PipeMoney
 from components.exchanger import Exchanger
-from components.feedwater import ClosedHeater, Deaerator, OpenHeater
+from components.feedwater import ClosedHeater, Deaerator
 from components.field import CollectorField
 from components.field_piping import FieldPiping
 from components.fixed import Fixed, SeasonalTilt
@@ -107,7 +107,7 @@ PARTS: dict[type[Parameters], dict[str, Any]] = {
     FittedReceiver: {}, Fixed: {}, FlatOpening: {}, GasBoiler: {}, GlazedBox: {}, HeliostatField: {},
     IncidenceModifier: {},
     Instruments: {}, Insulation: {}, LinearFresnel: {}, Mirror: {}, OneAxis: {}, OpenVolumetric: {}, RoundOpening: {},
-    CalciumSilicate: {}, ClosedHeater: {}, CoolingTower: {}, Deaerator: {}, OpenHeater: {}, FieldDuty: {}, PipeMoney: {},
+    CalciumSilicate: {}, ClosedHeater: {}, CoolingTower: {}, Deaerator: {}, FieldDuty: {}, PipeMoney: {},
     PipeDuty: {"flow": 100.0, "density": 750.0, "viscosity": 2e-4, "temperature": 600.0},
     Row: {"aperture": 2600, "length": 480}, SaltCylinder: {}, SeasonalTilt: {"latitude": 0.5}, Soiling: {},
     Steadiness: {}, Steel: {}, TabulatedModifier: {"angles": (0.0, 1.6), "values": (1.0, 0.0)}, TubeLoss: {},
