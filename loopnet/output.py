@@ -83,8 +83,8 @@ def write_json(target: str | None, data: Any) -> None:
 
 
 def draw_plants(folder: str, assessments: list[Assessment], json_file: str | None, years: bool = False) -> None:
-    """Draw energy and circuit of plants, their years if asked for, and their costs side by side."""
-    from loopnet.draw import draw_circuit, draw_cost_bars, draw_flow, year_pictures
+    """Draw energy and circuit of plants, cycles and years if asked for, and their costs side by side."""
+    from loopnet.draw import cycle_pictures, draw_circuit, draw_cost_bars, draw_flow, year_pictures
     from loopnet.draw.plant_flow import circuit_graph, year_flow
 
     made: list[tuple[str, Callable[[], Any]]] = []
@@ -92,7 +92,8 @@ def draw_plants(folder: str, assessments: list[Assessment], json_file: str | Non
         start = re.sub(r"[^\w.-]+", "_", a.name)
         made += [(f"{start}_energy.png", partial(draw_flow, year_flow(a.year))),
                  (f"{start}_circuit.png", partial(draw_circuit, circuit_graph(a.sized), title=a.plant.title))]
-        made += [(f"{start}_{name}.png", drawing) for name, drawing in year_pictures(a.year).items() if years]
+        made += [(f"{start}_{name}.png", drawing) for several in (cycle_pictures(a.sized), year_pictures(a.year))
+                 for name, drawing in several.items() if years]
     if len(assessments) > 1:
         bars = {a.name: dict(a.cost.by_component) for a in assessments}
         made.append(("costs.png", lambda: draw_cost_bars(bars, title="What a kilowatt-hour costs, by component")))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from math import fsum
+from math import fsum, isnan
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -198,6 +198,7 @@ def print_plant(a: Assessment) -> None:
     console.print(f"{a.plant.title} ({a.name}) at {a.weather}", style="bold")
     _streams(console, a.sized)
     console.print(str(a.sized.certificate))
+    _states(console, a.sized)
     year = a.year
     flows = {"sun on the mirrors": year.sun, **{f"lost: {k}": v for k, v in year.losses().items()},
              "net electricity": year.net if a.net_power is not None else 0.0, "heat to user": year.heat,
@@ -226,6 +227,28 @@ def print_plant(a: Assessment) -> None:
     _grid(console, "Warnings", [("-", warning) for warning in a.warnings])
     _grid(console, "Cautions: local codes and licensed practice decide",
           [row for subject, sentences in hazards([a.plant]).items() for row in _under(subject, sentences)])
+
+
+def _states(console: Console, sized: Sized) -> None:
+    """Table of states of each cycle, and the pinch of every exchanger."""
+    from loopnet.study.cycles import cycles_of, exchanges_of
+
+    for cycle in cycles_of(sized):
+        states = []
+        for number, state in enumerate(cycle.states, 1):
+            states.append((str(number), state.name, f"{state.p / 1e5:.4g}", f"{state.T - 273.15:.1f}",
+                           f"{state.h / 1e3:,.1f}", f"{state.s / 1e3:.4f}",
+                           "" if isnan(state.x) else f"{state.x:.3f}", f"{state.flow:.3f}"))
+        _table(console, f"States of the {cycle.kind} cycle, {cycle.component}, design point",
+               ("", "state", "bar", "degC", "kJ/kg", "kJ/kg/K", "vapour", "flow share"), states, left=2)
+    rows = []
+    for exchange in exchanges_of(sized):
+        pinch = exchange.pinch
+        rows.append((exchange.component, exchange.name, f"{exchange.heat / 1e6:,.4g}", f"{pinch.difference:.1f}",
+                     _share(pinch.share, 0), f"{pinch.hot - 273.15:.0f} / {pinch.cold - 273.15:.0f}"))
+    if rows:
+        _table(console, "Exchangers and their pinch, design point",
+               ("", "exchanger", "MW", "pinch, K", "at share of heat", "hot / cold, degC"), rows, left=2)
 
 
 def _bill(console: Console, a: Assessment) -> None:

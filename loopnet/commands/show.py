@@ -18,6 +18,9 @@ def show(plant: PlantName, weather: WeatherFile = None, prices: PriceFile = None
         from loopnet.report import print_plant
 
         print_plant(assessment)
-    write_json(json_file, assessment.to_dict())
+    if json_file:
+        from loopnet.study.cycles import cycles_of
+
+        write_json(json_file, {**assessment.to_dict(), "cycles": [c.to_dict() for c in cycles_of(assessment.sized)]})
     if plots:
         draw_plants(plots, [assessment], json_file, years=True)

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from loopnet.draw.circuit_picture import draw_circuit
     from loopnet.draw.circuit_places import CircuitLayout, circuit_layout
     from loopnet.draw.costs import draw_cost_bars
+    from loopnet.draw.cycle_album import cycle_pictures
+    from loopnet.draw.cycle_entropy import draw_cycle
+    from loopnet.draw.cycle_heat import draw_exchanges
     from loopnet.draw.figure import save
     from loopnet.draw.flow import EnergyFlow, Link
     from loopnet.draw.flow_layout import FlowLayout, layout_flow
@@ -37,11 +40,14 @@ __all__ = [
     "StoreDays",
     "Week",
     "circuit_layout",
+    "cycle_pictures",
     "draw_bed_profiles",
     "draw_beside",
     "draw_chances",
     "draw_circuit",
     "draw_cost_bars",
+    "draw_cycle",
+    "draw_exchanges",
     "draw_flow",
     "draw_hour_map",
     "draw_mode_map",
@@ -71,11 +77,14 @@ _HOME = {
     "StoreDays": "year_store",
     "Week": "year_week",
     "circuit_layout": "circuit_places",
+    "cycle_pictures": "cycle_album",
     "draw_bed_profiles": "year_bed",
     "draw_beside": "beside",
     "draw_chances": "chances",
     "draw_circuit": "circuit_picture",
     "draw_cost_bars": "costs",
+    "draw_cycle": "cycle_entropy",
+    "draw_exchanges": "cycle_heat",
     "draw_flow": "flow_picture",
     "draw_hour_map": "year_map",
     "draw_mode_map": "year_modes",

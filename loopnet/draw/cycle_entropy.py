@@ -77,7 +77,8 @@ def _table(cycle: Cycle) -> tuple[tuple[str, ...], ...]:
     rows = []
     for number, state in enumerate(cycle.states, 1):
         bar = state.p / 1e5
-        rows.append((str(number), state.name, f"{bar:.{0 if bar >= 99.95 else 1 if bar >= 9.995 else 2 if bar >= 0.9995 else 3}f}",
+        digits = 0 if bar >= 99.95 else 1 if bar >= 9.995 else 2 if bar >= 0.9995 else 3
+        rows.append((str(number), state.name, f"{bar:.{digits}f}",
                      f"{state.T - C:.0f}", "" if np.isnan(state.x) else f"{state.x:.2f}", f"{state.flow:.3f}"))
     return tuple(rows)
 
@@ -100,7 +101,7 @@ def layout_cycle(cycle: Cycle, title: str = "", width: float = 740.0, height: fl
         No mark lies over another.
     """
     rows = _table(cycle)
-    heads = ("", "state", "bar", "degC", "vapour", "flow")
+    heads: tuple[str, ...] = ("", "state", "bar", "degC", "vapour", "flow")
     if all(not row[4] for row in rows):
         rows, heads = tuple((*row[:4], row[5]) for row in rows), (*heads[:4], heads[5])
     if all(row[-1] == "1.000" for row in rows):
@@ -117,12 +118,11 @@ def layout_cycle(cycle: Cycle, title: str = "", width: float = 740.0, height: fl
         columns.append((heads[place], edge - wide[place] if left else edge, "left" if left else "right"))
         edge -= wide[place] + gap
     box = Box(EDGE + line_width("0,000", size) + 8.0, EDGE + 3.4 * size, edge - gap, height - 1.6 * size)
-    x, y = _ranges(cycle)
-    frame = Frame(box, x, y)
+    frame = Frame(box, *_ranges(cycle))
     dots = [frame.trace(path.s / 1e3, path.T - C) for path in cycle.paths]
     dots += [] if cycle.dome is None else [frame.trace(cycle.dome[0] / 1e3, cycle.dome[1] - C)]
     places = Places(Box(box.x0 + 1, box.y0 + 1, box.x1 - 1, box.y1 + 4), np.concatenate(dots))
-    points = [tuple(map(float, frame.at(state.s / 1e3, state.T - C))) for state in cycle.states]
+    points = [(float(x), float(y)) for x, y in (frame.at(state.s / 1e3, state.T - C) for state in cycle.states)]
     groups: list[list[int]] = []
     for number, point in enumerate(points):
         near = next((g for g in groups if np.hypot(*np.subtract(points[g[0]], point)) < 2 * DOT), None)

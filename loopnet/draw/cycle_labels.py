@@ -49,7 +49,8 @@ class Frame:
 
 @dataclass(eq=False)
 class Places:
-    """Room for words inside `bounds` [pt]; `dots` are points of lines [pt], shape (n, 2), that words rather keep off."""
+    """Room for words inside `bounds` [pt]; `dots`, shape (n, 2), are points of lines [pt] that words rather keep off.
+    """
 
     bounds: Box
     dots: Array = field(default_factory=lambda: np.zeros((0, 2)))
