@@ -16,7 +16,7 @@ from loopnet.media import medium
 from loopnet.plant import HeatCurve, HeatExchange
 
 __all__ = ["air_recuperator", "boiler_exchange", "carbon_exchanges", "condenser_exchange", "cooler_exchange",
-           "engine_heater", "organic_exchanges", "stream_curve", "two_sided", "user_exchange"]
+           "engine_heater", "heater_exchanges", "organic_exchanges", "stream_curve", "two_sided", "user_exchange"]
 
 STEPS = 81
 """Points of a curve [-]."""
@@ -132,6 +132,41 @@ def condenser_exchange(turbine: Any, v: Any) -> HeatExchange:
     outside = one(v.site("ambient"))
     warm = outside + float(turbine.air_rise) * (one(v["T_condenser"]) - outside)
     return _cooled(v, "condenser", v["rejected"], share, hot, "steam", outside, warm)
+
+
+def heater_exchanges(turbine: Any, v: Any) -> tuple[HeatExchange, ...]:
+    """Closed feedwater heaters, from the coldest up.
+
+    The hot stream is all that drains from the shell, from the mixture of steam and drains that come in.
+
+    Parameters
+    ----------
+    turbine : SteamTurbine
+    v : ComponentView
+        Its view at one solved point.
+
+    Returns
+    -------
+    tuple of HeatExchange
+    """
+    water, found = v.main.medium, turbine.states(v)
+    feed, made = found.feed, []
+    for i in reversed(range(len(feed.heaters))):
+        drained = found.drains[i]
+        if drained is None or one(drained[0]) <= 0.0:
+            continue
+        shell = one(feed.levels[i].p) if feed.heaters[i].held is None else float(feed.heaters[i].held)
+        flow = one(found.flows[i]) - (0.0 if feed.lifted[i] is None else one(drained[0]))
+        enters, leaves = one(found.entering[i]), one(feed.h_f[i])
+        moved, cold_end = flow * (leaves - enters), one(drained[1])
+        inlet = cold_end + moved / one(drained[0])
+        corners = [(edge - cold_end) / (inlet - cold_end) for edge in map(float, (water.h_f(shell), water.h_g(shell)))]
+        share = np.union1d(_even(), [x for x in corners if 0.0 < x < 1.0])
+        hot = water.T(cold_end + share * (inlet - cold_end), np.full(share.size, shell))
+        cold = water.T(enters + share * (leaves - enters), np.full(share.size, one(feed.behind[i])))
+        made.append(HeatExchange(v.name, f"heater {i + 1}", one(v.main.m) * moved, share, hot,
+                                 (HeatCurve("feedwater", share, cold),), "steam and drains"))
+    return tuple(made)
 
 
 def cooler_exchange(engine: Any, v: Any, name: str, hot: Callable[[Any], Any] | None, hot_name: str,

@@ -126,9 +126,16 @@ def steam_portrait(turbine: Any, v: Any) -> Cycle:
 
 
 def _bleeds(water: Water, found: CycleSpecifics) -> list[CyclePath]:
-    """Extracted steam on its way to boiling water of its pressure."""
-    drawn = [(level, h) for line in found.steam for level, h in zip(line.levels[1:-1], line.h[1:-1], strict=True)]
-    return [along(water, "extraction", "bleed", (level.p, level.p), (h, level.saturated("h_f"))) for level, h in drawn]
+    """Extracted steam on its way to boiling water, or to the drain, of the heater that it goes to."""
+    drawn = [h for line in found.steam for h in line.h[1:-1]]
+    paths = []
+    for i, (h, heater) in enumerate(zip(drawn, found.feed.heaters, strict=True)):
+        if one(found.extraction[i]) <= 0.0:
+            continue  # a heater that needs no steam
+        p = found.feed.levels[i].p if heater.held is None else heater.held
+        drained = found.drains[i]
+        paths.append(along(water, "extraction", "bleed", (p, p), (h, water.h_f(p) if drained is None else drained[1])))
+    return paths
 
 
 def back_pressure_portrait(turbine: Any, v: Any, mixture: float) -> Cycle:

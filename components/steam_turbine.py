@@ -11,6 +11,7 @@ import numpy as np
 
 from components.condenser import Dry, made_for
 from components.cooling_tower import CoolingTower
+from components.cycle_heat import heater_exchanges
 from components.cycle_points import steam_portrait
 from components.feedwater import FeedLine, Heater, feed_line, heater_train
 from components.placement import best_pressures, extraction_pressures
@@ -233,7 +234,7 @@ class SteamTurbine(Component):
         return steam_portrait(self, v)
 
     def exchanges(self, v: Any) -> Iterable[HeatExchange]:
-        return (self.cold_end.exchange(v),)
+        return (*heater_exchanges(self, v), self.cold_end.exchange(v))
 
     def findings(self, v: Any) -> Iterable[str]:
         wet = float(np.max(self.states(v).wetness))
