@@ -22,6 +22,10 @@ from loopnet.units import show
 
 __all__ = ["Block"]
 
+STEEP = 2.0
+"""Change of the outlet over the difference of hot and cold, per relative change of flow, up to which the march of a
+block trusts it: where laminar flow in the pipes gives way to turbulent, a tenth more flow takes up a tenth more of it."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Block(Store):
@@ -165,7 +169,7 @@ class Block(Store):
         hot, cold = self._hot(v), self._cold(v)
         span = float(np.squeeze(v.charge.inlet.h - v.charge.outlet.h))
         return BedMarch(self.bed(v), cold, hot, span, hot - self.hot_fall, cold + self.cold_rise,
-                        lambda flow: 0.0 * flow)
+                        lambda flow: 0.0 * flow, steep=STEEP)
 
     def standby(self, v: Any, ambient: float) -> float:
         """Heat lost in an hour by a full block, over what it holds above cold [1/h]."""

@@ -141,7 +141,7 @@ class GroundStore(Store):
         first = body.held_at(begins, self.warmed / 31557600.0, self.undisturbed)
         least = max(hot - self.hot_fall, cold + 1.25 * LEAST * (hot - cold))
         return GroundMarch(body, cold, hot, span, least, cold + self.cold_rise, lambda flow: 0.0 * flow,
-                           self.years, initial=first)
+                           years=self.years, initial=first)
 
     def findings(self, v: Any) -> Iterable[str]:
         """Refuses what `passing` does; warns where a season's heat cannot pass between stream and body."""

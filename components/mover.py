@@ -1,4 +1,5 @@
-"""What drives a path: a pump for liquids, a fan for gases, a lift for particles, chosen by the loop's medium."""
+"""What drives a path: a pump for liquids (cold water among them), a fan for gases, a lift for particles, chosen by the
+loop's medium."""
 
 from __future__ import annotations
 
@@ -14,6 +15,12 @@ from loopnet.plant import Component, Equation, Term, Unknown
 
 __all__ = ["Mover"]
 
+MACHINES = {"liquid": "pump", "steam": "pump", "gas": "fan", "particles": "lift"}
+"""Water that may boil passes a pump, as water."""
+DENSE = 200.0
+"""Density [kg/m3] below which water is no longer taken for a liquid."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Mover(Component):
     """Pump, fan or lift; its pressure rise is what the path it drives needs.
@@ -22,7 +29,7 @@ class Mover(Component):
     """
 
     family: ClassVar[str] = "mover"
-    phases: ClassVar[dict[str, tuple[str, ...]]] = {"main": ("liquid", "gas", "particles")}
+    phases: ClassVar[dict[str, tuple[str, ...]]] = {"main": ("liquid", "gas", "particles", "steam")}
     consumes: ClassVar[tuple[str, ...]] = ("electricity",)
 
     efficiency: Any = param(0.75, unit="-", low=0.1, high=0.95, source="common practice, no source",
@@ -50,7 +57,7 @@ class Mover(Component):
 
     def _compute(self, v: Any) -> Power:
         inlet, fluid, share = v.main.inlet, v.main.medium, part_load(np.minimum(v.main.ratio, 1.0))
-        if fluid.phase == "liquid":
+        if MACHINES[fluid.phase] == "pump":
             head = v["rise"] + inlet.rho * GRAVITY * self.height
             return pump_power(inlet.m, head, inlet.rho, self.efficiency * share, self.motor_efficiency)
         if fluid.phase == "gas":
@@ -63,9 +70,16 @@ class Mover(Component):
         return 0.0 * v.main.m if v.main.medium.phase == "particles" else self._power(v).shaft
 
     def terms(self, v: Any) -> Iterable[Term]:
-        label = {"liquid": "pump", "gas": "fan", "particles": "lift"}[v.main.medium.phase]
+        label = MACHINES[v.main.medium.phase]
         return (Term(f"{label} power", "electricity", v["electricity"]),
                 Term(f"{label} and motor", "loss", v["electricity"] - self._heating(v)))
+
+    def findings(self, v: Any) -> Iterable[str]:
+        """A warning where a pump would suck steam."""
+        density = float(np.squeeze(v.main.inlet.rho))
+        if v.main.medium.phase != "steam" or density > DENSE:
+            return ()
+        return (f"steam of {density:.3g} kg/m3 reaches a pump, which stands water only; cool it below boiling",)
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         phase, power = v.main.medium.phase, float(v["electricity"][0])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
@@ -19,23 +20,43 @@ from loopnet.year.march import StoreStep
 
 __all__ = ["BedMarch", "PackedBed"]
 
+NEAR = 5e-4
+"""Largest relative change of the flow for which a march of the bed is stretched instead of done again. Against marching
+it anew for every flow, a year of a plant with a rock bed makes 2e-5 more or less electricity (5e-3: 3e-4)."""
 
-NEAR = 5e-3
-"""Largest relative change of the flow for which a march of the bed is stretched instead of done again."""
-
-STEEP = 0.3
-"""Largest change of the outlet over the bed's span, per relative change of flow, that is believed."""
+EARLY = 0.1
+"""While a step is being settled, the bed is marched anew as soon as its flow moves less than this part of its distance
+from the flows that were marched."""
 
 
 class _Passage(NamedTuple):
-    """One march of the bed within a step: direction, flow [kg/s], outlet enthalpy [J/kg], its slope with the flow,
-    heat that the air left behind [J]."""
+    """What a step has learned: direction; flow [kg/s], outlet enthalpy [J/kg] and heat that stayed [J] of the last
+    march; slope of the outlet with the flow; all marches (flow, outlet), by flow; the flow last asked for."""
 
     way: int
     net: float
     outlet: float
     slope: float
     heat: float
+    marches: tuple[tuple[float, float], ...]
+    asked: float
+
+    def read(self, net: float) -> float:
+        """Outlet enthalpy at a flow: on straight lines between marches, beyond them along the slope."""
+        known = self.marches
+        if len(known) > 1 and known[0][0] < net < known[-1][0]:
+            (m0, h0), (m1, h1) = next(pair for pair in pairwise(known) if net <= pair[1][0])
+            return h0 + (h1 - h0) * (net - m0) / (m1 - m0)
+        m, h = min(known, key=lambda one: abs(net - one[0]))
+        return h + self.slope * (net - m)
+
+
+def _above(state: np.ndarray, level: float) -> np.ndarray:
+    """Share of each cell that lies above a level, the profile straight from cell to cell: no jump when one passes it."""
+    wide = np.empty(len(state) + 2)
+    wide[1:-1], wide[0], wide[-1] = state, state[0], state[-1]
+    half = np.maximum(0.25 * np.abs(wide[2:] - wide[:-2]), 1e-9 * abs(level))
+    return np.clip(0.5 + 0.5 * (state - level) / half, 0.0, 1.0)
 
 
 @dataclass(frozen=True)
@@ -51,6 +72,7 @@ class BedMarch:
     cold_most: float  # outlet temperature [K] above which it counts as full
     fan: Any  # flow through the bed [kg/s] -> electricity [W]
     years: int = 1  # until a year begins as the year before began
+    steep: float = 0.3  # largest change of the outlet over `span`, per relative change of flow, that is believed
     _known: list[Any] = field(default_factory=lambda: [None, 0.0, 0.0], repr=False, compare=False)
 
     def start(self) -> np.ndarray:
@@ -79,8 +101,8 @@ class BedMarch:
         if self._known[0] is not state:
             limits = [self.hot_least, self.cold0, self.cold_most, self.hot0]
             least, empty, most, full = np.interp(limits, self.bed._curve.temperature, self.bed._curve.energy)
-            self._known[:] = [state, float(np.sum(np.where(state >= least, state - empty, 0.0))),
-                              float(np.sum(np.where(state <= most, full - state, 0.0)))]
+            self._known[:] = [state, float(np.dot(_above(state, least), state - empty)),
+                              float(np.dot(1.0 - _above(state, most), full - state))]
         return self._known[1], self._known[2]
 
     def available(self, state: np.ndarray) -> float:
@@ -101,34 +123,35 @@ class BedMarch:
              dt: float, draft: StoreStep | None = None) -> StoreStep:
         """Move the state over one step; flows are (mass [kg/s], enthalpy with which it arrives [J/kg]).
 
-        While the flows of the step are still being settled, the bed is not marched again: its outlet enthalpy is read
-        from the line through the earlier rounds. Where the settled flow is within `NEAR` of the last one marched,
-        the bed ends where that march led, taken as much further as the heat asks.
+        While the flows of the step are still being settled, the bed is not marched again for each: its outlet enthalpy
+        is read from lines through the marches so far. Where the settled flow is within `NEAR` of the last one
+        marched, the bed ends where that march led, taken as much further as the heat asks.
         """
         (m_in, h_hot), (m_out, h_cold) = charge, discharge
         net = m_in - m_out
         arrives = h_hot if net > 0 else h_cold
         way = int(net > 0) - int(net < 0)
-        if draft is not None and draft.inner.way != way:
-            draft = None
-        past: _Passage | None = draft.inner if draft else None
-        fresh = draft is None or draft.state is state  # nothing marched in this step so far
-        known = None if fresh or past is None else past.outlet + past.slope * (net - past.net)
-        if draft and past and known is not None and not draft.final:
-            new, through, lost, passage = draft.state, known, draft.lost, past
-        elif draft and past and known is not None and abs(net - past.net) <= NEAR * abs(net):
-            heat, through, lost = abs(net) * (arrives - known) * dt, known, draft.lost
+        past: _Passage | None = draft.inner if draft and draft.inner.way == way else None
+        learned = past if draft is not None and draft.state is not state else None  # from marches of this same step
+        if draft and past and learned and not draft.final and not self._worth(learned, net):
+            new, through, lost, passage = draft.state, learned.read(net), draft.lost, learned._replace(asked=net)
+        elif draft and past and learned and abs(net - past.net) <= NEAR * abs(net):
+            through, lost = learned.read(net), draft.lost
+            heat = abs(net) * (arrives - through) * dt
             new = state + (draft.state - state) * ((heat - lost) / (past.heat - lost)) if way else draft.state
-            passage = past._replace(net=net, outlet=known, heat=heat)
+            passage = past._replace(net=net, outlet=through, heat=heat)
         else:
             new, through, lost = self.bed.step(state, net, arrives, ambient, dt)
             through = float(through)
             slope = 0.0 if past is None else past.slope  # at first that of the step before, whose end is this start
-            if past and not fresh and abs(net - past.net) > 1e-9 * abs(net):
-                slope = (through - past.outlet) / (net - past.net)
-            if abs(slope * net) > STEEP * self.span:
+            marches: tuple[tuple[float, float], ...] = ((net, through),)
+            if learned:
+                marches = tuple(sorted((*(one for one in learned.marches if one[0] != net), *marches)))
+                if abs(net - learned.net) > 1e-9 * abs(net):
+                    slope = (through - learned.outlet) / (net - learned.net)
+            if abs(slope * net) > self.steep * self.span:
                 slope = 0.0
-            passage = _Passage(way, net, through, slope, abs(net) * (arrives - through) * dt)
+            passage = _Passage(way, net, through, slope, abs(net) * (arrives - through) * dt, marches, net)
         if net > 0:
             hot, cold = h_hot if m_out else self.outlets(new)[0], (m_out * h_cold + net * through) / m_in
         elif net < 0:
@@ -136,6 +159,11 @@ class BedMarch:
         else:
             hot, cold = (h_hot, h_cold) if m_in else self.outlets(new)
         return StoreStep(new, hot, cold, lost, passage)
+
+    def _worth(self, learned: _Passage, net: float) -> bool:
+        """Whether a flow has come to rest away from all that were marched, so that a new march will tell more."""
+        away = min(abs(net - one[0]) for one in learned.marches)
+        return away > NEAR * abs(net) and abs(net - learned.asked) < EARLY * away
 
     def settle(self, state: np.ndarray, joule: float) -> np.ndarray:
         """Give a little energy [J] to all stones alike."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, fields
 from types import SimpleNamespace
 
 import numpy as np
@@ -9,8 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from components.packed_bed import PackedBed
+from components.packed_bed import BedMarch, PackedBed
 from loopnet.media import medium
+from loopnet.year import RoundTheClock
+from loopnet.year.march import Start, march
 
 HOUR = 3600.0
 AIR, ROCK = medium("air", "0.89 bar"), medium("crushed rock")
@@ -118,3 +121,46 @@ def test_full_and_empty_are_counted_in_useful_stones():
     assert MARCH.shares(lukewarm, 0.0, 300.0, HOUR)[1] == pytest.approx(0.0, abs=1e-9)
     # what passes both nodes needs no stones
     assert MARCH.shares(hot, 300.0, 200.0, HOUR)[0] == pytest.approx(200.0 / 300.0)
+
+
+# ---- in the march of a year
+
+
+def fortnight(store, span, seed=3):
+    """Sun by day, a load day and night, both with flows that answer to what the store delivers."""
+    rng = np.random.default_rng(seed)
+    hour = np.arange(14 * 24)
+    sun = np.clip(np.sin((hour % 24 - 6) / 12 * np.pi), 0.0, None) * rng.uniform(0.2, 1.0, 14).repeat(24)
+    hot, cold = AIR.h(850.0), AIR.h(550.0)
+
+    def field(i, enters):
+        heat = 3.0 * sun[i] * 1e8
+        return heat / (hot - enters), heat
+
+    def turbine(i, enters, load):
+        heat = load * 1e8
+        return heat / (enters - cold), heat
+
+    return march(store, field, sun > 0.08, turbine, np.full(len(hour), 298.15), HOUR, Start(lambda pause, air: 0.0, 0.0),
+                 RoundTheClock(minimum=0.25).for_year(None), 1e8, np.zeros(len(hour)))
+
+
+@dataclass(frozen=True)
+class Anew(BedMarch):
+    """Marches its bed for each flow that is tried, and learns nothing."""
+
+    def step(self, state, charge, discharge, ambient, dt, draft=None):
+        return super().step(state, charge, discharge, ambient, dt)._replace(final=True, inner=None)
+
+
+@pytest.mark.law
+@pytest.mark.parametrize("share", [0.3, 1.0])
+def test_what_a_step_learns_while_flows_settle_does_not_change_the_result(share):
+    point = DesignPoint(850.0, 550.0, share * float(POINT.capacity[0]))
+    quick = PARTS.march(point)
+    plain = Anew(**{f.name: getattr(quick, f.name) for f in fields(quick) if f.name != "_known"})
+    ours, theirs = fortnight(quick, quick.span), fortnight(plain, quick.span)
+    assert ours.rounds.max() < 30
+    drawn = theirs.generating * theirs.load
+    assert (ours.generating * ours.load).sum() == pytest.approx(drawn.sum(), rel=3e-4)
+    assert np.abs(ours.hot - theirs.hot)[drawn > 0.1].max() < 4e-3 * quick.span

@@ -142,7 +142,7 @@ def test_unknown_medium_and_pressure():
 
 
 @pytest.mark.parametrize(("component", "medium", "side"), [
-    (HeaderPipe(), "quartz sand", "main"), (Mover(), "water", "main"),
+    (HeaderPipe(), "quartz sand", "main"),
     (TwoTanks(), "air", "charge"), (TwoTanks(), "quartz sand", "charge"), (Silos(), "nitrate salt", "charge")])
 def test_wrong_phase(component, medium, side):
     plant = Plant("phases")
