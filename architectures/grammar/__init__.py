@@ -33,7 +33,7 @@ class CatalogueGrammar:
     def matters(self, choices: Mapping[str, str | float]) -> frozenset[str]:
         """Numbers that change a plant of these words; the others are not read for it."""
         kind, store = CYCLES[str(choices["cycle"])].kind, STORES[str(choices["store"])].kind
-        told = {"power", "solar_multiple", "hotter", "closeness"}
+        told = {"power", "hotter", "closeness", "direct_multiple" if store == NONE else "solar_multiple"}
         told |= {"season_hours"} if store == "ground" else set() if store == NONE else {"store_hours"}
         told |= {"cycle_pressure"} if kind in ("steam", "reheat", "back_pressure", "organic") else set()
         told |= {"unit_size"} if shape(str(choices["collector"])) != "tower" else set()

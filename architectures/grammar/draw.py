@@ -1,4 +1,4 @@
-"""From words to a plant: field, pipes, exchangers, store and cycle drawn into loops, as a file of architectures does."""
+"""From words to a plant: field, pipes, exchangers, store and cycle drawn into loops, as in a file of architectures."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any
 from architectures.grammar.ends import between, end
 from architectures.grammar.levels import OUTSIDE, Levels, levels, pair_approach
 from architectures.grammar.light import TOWERS, Light, insulated, light
+from architectures.grammar.own_use import heat_of_field, multiple
 from architectures.grammar.stores import fitted
 from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, base, shape
 from components.field import CollectorField
@@ -41,16 +42,15 @@ def draw(choices: Mapping[str, Any]) -> Plant:
         Nothing is computed yet.
     """
     found, cycle = levels(choices), CYCLES[str(choices["cycle"])]
-    power, multiple = float(choices["power"]), float(choices["solar_multiple"])
+    power = float(choices["power"])
     ground = STORES[str(choices["store"])].kind == "ground"
     plant = Plant(f"circuit_{Candidate.of(choices).circuit}", title=title(choices), design=Design(
-        net_power=None if cycle.user else power, solar_multiple=multiple,
+        net_power=None if cycle.user else power, solar_multiple=multiple(choices),
         store_hours=float(choices["season_hours" if ground else "store_hours"])))
-    carnot = 1.0 if cycle.user else cycle.share * (1.0 - 318.15 / found.cycle_hot)
     field_medium = str(choices["field_loop"])
     pressure = _pressure(choices, found, field_medium, found.field_hot, choices["store_loop"] == AS_FIELD)
     made = light(str(choices["collector"]), str(choices["receiver"]), field_medium, found.field_hot, found.field_cold,
-                 round(power / carnot * multiple, -3), float(choices["unit_size"]), pressure)
+                 round(heat_of_field(choices, found), -3), float(choices["unit_size"]), pressure)
     if field_medium == "water":
         last = end(plant, str(choices["cycle"]), found, "steam", float(choices["closeness"]), power)
         before, after = _field(plant, choices, made, found)
@@ -86,7 +86,8 @@ def _stored(plant: Plant, choices: Mapping[str, Any], found: Levels, loop: Loop,
         kept = plant.add("store", fitted(word, found, outer.medium.phase, level))
         charger = plant.add("charger", between(phase, outer.medium.phase, found.store_hot,
                                                pair_approach(phase, outer.medium.phase) * closeness))
-        mover, second = plant.add("mover", _mover(phase, 0.0)), plant.add("store_mover", _mover(outer.medium.phase, 0.0))
+        mover = plant.add("mover", _mover(phase, 0.0))
+        second = plant.add("store_mover", _mover(outer.medium.phase, 0.0))
         field, *cold = before[::-1]
         loop.through(field, *after, charger.hot, mover, *cold[::-1], field)
         outer.through(kept.charge, second, charger.cold, kept.charge)

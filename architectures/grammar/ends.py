@@ -1,6 +1,6 @@
-"""Cycles and users fitted to what the store brings: each adds itself to a plant and tells the side its hot medium passes.
+"""Cycles and users fitted to what the store brings: each adds itself to a plant and tells where its hot medium passes.
 
-Surfaces and their prices follow the phase of the hot medium: liquids in shells, gases over fins, grains in moving beds."""
+Surfaces and prices follow the phase of the hot medium: liquids in shells, gases over fins, grains in moving beds."""
 
 from __future__ import annotations
 
@@ -92,8 +92,9 @@ def end(plant: Plant, word: str, levels: Levels, phase: str, closeness: float, p
     drawn = levels.drawn
     made: Any
     if cycle.kind == "organic":
-        made = OrganicRankine(fluid=cycle.fluid, reduced_pressure=drawn.pressure, pinch=max(NEAR[phase], 10.0) * closeness,
-                              back=drawn.back if drawn.held else None, **HEATER[phase])
+        made = OrganicRankine(fluid=cycle.fluid, reduced_pressure=drawn.pressure,
+                              pinch=max(NEAR[phase], 10.0) * closeness, back=drawn.back if drawn.held else None,
+                              **HEATER[phase])
     elif cycle.kind == "carbon":
         made = CarbonTurbine(approach=20.0 * closeness, cold_approach_hot=20.0 * closeness, **HEATER[phase])
     elif cycle.kind == "stirling":

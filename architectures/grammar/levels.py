@@ -1,6 +1,6 @@
 """Temperatures of a circuit before it is solved: from the field down to the cycle, and back up.
 
-A sketch within some 10 K, by the media's own enthalpies: it refuses what cannot be and tells the solver where to begin."""
+A sketch within some 10 K, by the media's own enthalpies: it refuses what cannot be and is where the solver begins."""
 
 from __future__ import annotations
 
@@ -21,15 +21,15 @@ COOLED = 318.15
 """Condensing temperature of dry cooling at the design point [K]."""
 AIR, OUTSIDE = 298.15, 89000.0
 """Air around the invented site at the design point [K], [Pa], as in the shipped plants."""
-DUCTS = {"dish": 0.075, "masts": 0.022}
-"""What hot ducts of a gas lose over how hot they are above air [-], by the shape of light; others lose a few kelvins."""
+DUCTS = {"dish": 0.09, "masts": 0.022}
+"""What hot ducts of a gas lose over how hot they are above air [-], by the shape of light; others lose some kelvins."""
 NEAR = {"liquid": 7.0, "gas": 14.0, "particles": 20.0}
 """Usual pinch of a boiler, by the phase of the hot medium [K]; common practice, no source."""
 BELOW = {"liquid": 12.0, "gas": 25.0, "particles": 35.0}
 """Usual distance of main steam below the hot medium [K]; common practice, no source."""
 STEAM = ((503.15, 6e5), (573.15, 16e5), (618.15, 27e5), (644.15, 38e5), (673.15, 52e5), (723.15, 75e5),
          (813.15, 100e5))
-"""Main steam [K] and the pressure [Pa] at which a turbine without reheat stays dry enough; those of the shipped plants."""
+"""Main steam [K], and the pressure [Pa] at which a turbine without reheat stays dry enough; as in shipped plants."""
 REHEATED = ((573.15, 25e5), (618.15, 45e5), (644.15, 60e5), (723.15, 90e5), (813.15, 112e5))
 HOTTEST_STEAM, COOLEST_STEAM = 813.15, 503.15
 LEAST_BACK = 14e5

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from architectures.grammar.levels import thermal
 from architectures.grammar.words import RECEIVERS, base, shape
 from components.catalogue import collector, receiver
 from components.collector import Collector
@@ -17,7 +18,6 @@ from components.heliostat_beam import Mirror
 from components.heliostats import HeliostatField
 from components.piping import CalciumSilicate, Insulation
 from components.receiver import Receiver
-from loopnet.media import medium
 
 __all__ = ["Light", "insulated", "kept", "light"]
 
@@ -27,8 +27,10 @@ SEEN = {"trough": 0.93, "fresnel": 0.80, "fixed": 0.93, "dish": 0.97, "tower": 0
 """Sun on the aperture over direct sun at the design point, by shape: a start for sizes [-]."""
 STEP = 1.06
 """Ratio of one tower height to the next: fields of one height share their table of losses."""
-FLOWS = {"liquid": 1.8, "gas": 16.0, "steam": 2.2}
+FLOWS = {"liquid": 1.8, "gas": 16.0}
 """Velocity in the pipes of a row at the design point [m/s]; common practice, no source."""
+STEAM_FLUX = 600.0
+"""Flow over the bore of rows in which water boils [kg/s/m2]; common practice, no source."""
 PATH = {"liquid": 720.0, "gas": 250.0, "steam": 720.0}
 """Aperture of point concentrators on one flow path [m2]; assumption."""
 WOOL = 723.15
@@ -120,27 +122,27 @@ def light(collector_word: str, receiver_word: str, fluid: str, hot: float, cold:
     Light
     """
     mirror, takes = _pair(collector_word, receiver_word)
-    form, flows = shape(collector_word), medium(fluid, pressure=pressure)
+    form, flows = shape(collector_word), thermal(fluid)
     absorbed, lost = kept(collector_word, receiver_word, hot - 0.35 * (hot - cold))
     net = max(absorbed - lost, 0.3 * absorbed)
-    rise = float(flows.h(hot, pressure) - flows.h(cold, pressure))
+    rise = float(flows.h(hot, pressure) - flows.h(cold, pressure))  # the pressure is read by steam alone
     if receiver_word == "boiling_row":
         takes = replace(takes, pressure=pressure)
     if form == "tower":
+        if receiver_word == "open_air":  # of the air that returns, a part is lost
+            drawn_in = takes.return_ratio * cold + (1.0 - takes.return_ratio) * 298.15  # type: ignore[attr-defined]
+            net = (absorbed - float(np.squeeze(takes(hot, 298.15, 3.0, SUN)))) * (hot - cold) / (hot - drawn_in)
         return _tower(mirror, takes, receiver_word, heat / net)
-    if flows.phase == "steam":
-        per_area = 600.0  # kg/s per m2 of bore, common practice for rows in which water boils
-    else:
-        per_area = FLOWS[flows.phase] * float(flows.rho(0.5 * (hot + cold), pressure))
+    per_area = STEAM_FLUX if flows.phase == "steam" else FLOWS[flows.phase] * float(flows.rho(0.5 * (hot + cold)))
     tree: dict[str, Any] = {"branches": 12, "trunk": False} if flows.phase == "gas" else {"branches": 4}
     if form == "masts":
         height = max(round(25.0 * sqrt(unit)), 9)
         device = 10000.0 * (height / 25.0) ** 2
         bore = sqrt(4.0 / pi * device * net / rise / per_area)
-        return Light(replace(mirror, tracking=HeliostatField(tower_height=height, mirror=Mirror(width=2.0, height=1.5))),
-                     takes, FieldPiping(device=device, in_series=1, spacing=6.0 * height, row_spacing=12.0 * height,
-                                        riser=2.0 * height, turn=False, joints=0, elbows=6, diameter=bore, runner=150.0,
-                                        insulation=insulated(flows.phase, hot), **tree))
+        ground = HeliostatField(tower_height=height, mirror=Mirror(width=2.0, height=1.5))
+        return Light(replace(mirror, tracking=ground), takes, FieldPiping(
+            device=device, in_series=1, spacing=6.0 * height, row_spacing=12.0 * height, riser=2.0 * height, turn=False,
+            joints=0, elbows=6, diameter=bore, runner=150.0, insulation=insulated(flows.phase, hot), **tree))
     if form == "dish":
         device = float(mirror.aperture) * unit
         series = max(round(PATH[flows.phase] / device), 1)

@@ -13,6 +13,7 @@ from typing import Any
 
 from architectures.grammar.levels import Impossible, levels, pair_approach, piped
 from architectures.grammar.light import kept
+from architectures.grammar.own_use import net_share
 from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, kelvin, shape
 from components.mover import Mover
 from components.organic_cycle import FLUIDS as WORKING
@@ -22,6 +23,8 @@ __all__ = ["RULES", "refuse"]
 
 LEAST_KEPT = 0.45
 """Light that a receiver keeps at the design point, below which a field is not worth drawing; assumption."""
+LEAST_NET = 0.45
+"""Net electricity over that of the cycle, below which a plant runs for its own fans; assumption."""
 OPEN_PRESSURE = 0.95e5
 """Vapour pressure that a store open to the air stands [Pa]."""
 TUBE_OF_GAS = "a gas of one bar carries too little heat through the narrow tube along a line of mirrors"
@@ -38,8 +41,9 @@ def receiver_carries(receiver: str, field_loop: str) -> str | None:
     if field_loop == "crushed rock":
         return "rock does not flow"
     if phase not in target.media and field_loop not in target.media:
-        return {"particles": "grains do not flow through this receiver", "gas": "the receiver is not made for a gas",
-                "steam": "the receiver is not made for boiling", "liquid": "the receiver is not made for this liquid"}[phase]
+        return {"particles": "grains do not flow through this receiver",
+                "gas": "the receiver is not made for a gas", "steam": "the receiver is not made for boiling",
+                "liquid": "the receiver is not made for this liquid"}[phase]
     return None
 
 
@@ -143,8 +147,8 @@ def loop_of_cycle(field_loop: str, store_loop: str, store: str, cycle_loop: str)
     return "no exchanger kind for grains and another medium" if medium(fluid).phase == "particles" else None
 
 
-def loop_has_use(collector: str, field_loop: str, heat: str, store_loop: str, cycle_loop: str, cycle: str, hotter: float,
-                 closeness: float) -> str | None:
+def loop_has_use(collector: str, field_loop: str, heat: str, store_loop: str, cycle_loop: str, cycle: str,
+                 hotter: float, closeness: float) -> str | None:
     if cycle_loop == AS_STORE:
         return None
     if CYCLES[cycle].kind != "organic":
@@ -195,10 +199,21 @@ def temperatures(collector: str, field_loop: str, heat: str, store_loop: str, st
     return None
 
 
+def runs_for_itself(collector: str, receiver: str, field_loop: str, heat: str, store_loop: str, store: str,
+                    cycle_loop: str, cycle: str, hotter: float, closeness: float, cycle_pressure: float,
+                    solar_multiple: float, direct_multiple: float, power: float) -> str | None:
+    chosen = {"collector": collector, "receiver": receiver, "field_loop": field_loop, "heat": heat,
+              "store_loop": store_loop, "store": store, "cycle_loop": cycle_loop, "cycle": cycle, "hotter": hotter,
+              "closeness": closeness, "cycle_pressure": cycle_pressure, "solar_multiple": solar_multiple,
+              "direct_multiple": direct_multiple, "power": power}
+    made, net = net_share(chosen, levels(chosen))
+    return "pumps, fans or lifts would take most of what the cycle makes" if net < LEAST_NET * made else None
+
+
 RULES: tuple[Callable[..., str | None], ...] = (
-    light_meets, receiver_carries, gas_in_lines, heat_of_medium, heat_of_steam, heat_of_receiver, light_kept, loops_meet,
-    store_passes, pressure_of_store, heat_of_store, loop_of_cycle, steam_direct, store_for_cycle, ground_for_users,
-    loop_has_use, temperatures)
+    light_meets, receiver_carries, gas_in_lines, heat_of_medium, heat_of_steam, heat_of_receiver, light_kept,
+    loops_meet, store_passes, pressure_of_store, heat_of_store, loop_of_cycle, steam_direct, store_for_cycle,
+    ground_for_users, loop_has_use, temperatures, runs_for_itself)
 """All rules, in the order in which they are asked; each takes the choices that its arguments name."""
 
 _ASKED = tuple((lru_cache(maxsize=100000)(rule), tuple(signature(rule).parameters)) for rule in RULES)

@@ -57,5 +57,5 @@ def fitted(word: str, levels: Levels, phase: str, pressure: float) -> Store:
     if kind.kind == "block":
         if phase == "gas":  # wide channels, for what a fan can press through
             return Block(solid=kind.material, length=15.0, bore=0.10, wall=0.0, spacing=0.24, **ends)
-        return Block(solid=kind.material, **ends)
+        return Block(solid=kind.material, length=200.0, **ends)  # long pipes are few and quick
     return MineWaste(**ends)

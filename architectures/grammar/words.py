@@ -12,7 +12,7 @@ from types import MappingProxyType
 from components.block_march import SOLIDS
 from components.catalogue import collectors, entry
 from loopnet.explore.space import Number
-from loopnet.media import media_names
+from loopnet.media import media_names, medium
 from loopnet.units import to_si
 
 __all__ = ["AS_FIELD", "AS_STORE", "CYCLES", "FLUIDS", "HEATS", "MASTS", "NONE", "NUMBERS", "RECEIVERS", "STORES",
@@ -22,8 +22,10 @@ HOUR = 3600.0
 MASTS = " on masts"
 """Ending of the word for light mirrors around many masts, in place of one tower."""
 NONE, AS_FIELD, AS_STORE = "none", "as field", "as store"
+LIGHT_MIRROR = 30.0
+"""Mirrors up to this size stand around masts [m2]; assumption."""
 LEFT_OUT = ("trough_in_parts", "seasonal_trough")
-"""Collectors that are no words: one is another with other prices, one a field cannot hold (its tracker refuses the sun in
+"""Collectors that are no words: one is another with other prices, one a field cannot hold (its tracker refuses a sun in
 the zenith, by which a field asks for the names of its losses)."""
 SHAPES = {"OneAxis": "trough", "LinearFresnel": "fresnel", "TwoAxis": "dish", "HeliostatField": "tower",
           "SeasonalTilt": "fixed", "Fixed": "fixed"}
@@ -123,7 +125,7 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({
     "steam_1": Cycle("steam", 1, share=0.54), "steam_3": Cycle("steam", 3, share=0.60),
     "steam_5": Cycle("steam", 5, share=0.61), "reheat_3": Cycle("reheat", 3, share=0.63),
     "reheat_5": Cycle("reheat", 5, share=0.64), "back_pressure": Cycle("back_pressure", share=0.28),
-    **{f"organic_{name}": Cycle("organic", fluid=name, share=0.50) for name in FLUIDS},
+    **{f"organic_{name}": Cycle("organic", fluid=name, share=0.55) for name in FLUIDS},
     "carbon_dioxide": Cycle("carbon", share=0.64), "hot_air_turbine": Cycle("hot_air_turbine", share=0.42),
     "air_and_steam": Cycle("combined", share=0.52), "stirling": Cycle("stirling", share=0.52),
     "process_steam": Cycle("process_steam"), "hot_water": Cycle("hot_water"), "hot_air": Cycle("hot_air"),
@@ -134,6 +136,7 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({
 NUMBERS: Mapping[str, Number] = MappingProxyType({
     "power": Number("W", 1e5, 3e8, 20e6, "net electricity at the design point, or heat to a user"),
     "solar_multiple": Number("-", 1.0, 8.0, 2.8, "heat brought over heat drawn at the design point"),
+    "direct_multiple": Number("-", 1.0, 3.0, 1.25, "the same where nothing is stored"),
     "store_hours": Number("s", 1 * HOUR, 72 * HOUR, 15 * HOUR, "for how long a full store serves the cycle"),
     "season_hours": Number("s", 200 * HOUR, 3000 * HOUR, 1000 * HOUR, "the same of a store in the ground"),
     "hotter": Number("K", -35.0, 35.0, 0.0, "added to the level of heat, a difference of temperatures"),
@@ -167,9 +170,10 @@ def shape(word: str) -> str:
 def choices() -> Mapping[str, tuple[str, ...]]:
     """All words by choice, in the order in which one decides."""
     every = [name for name in collectors() if name not in LEFT_OUT]
-    light = [name + MASTS for name in every if shape(name) == "tower" and entry("collector", name).made.aperture < 30.0]
+    light = [name + MASTS for name in every
+             if shape(name) == "tower" and entry("collector", name).made.aperture < LIGHT_MIRROR]
     media = media_names()
-    liquids = tuple(name for name in media if name not in ("water", "air") and "sand" not in name and "rock" not in name)
+    liquids = tuple(name for name in media if medium(name).phase == "liquid")
     return MappingProxyType({
         "collector": (*every, *light), "receiver": tuple(RECEIVERS), "field_loop": media, "heat": HEATS,
         "store_loop": (AS_FIELD, *media), "store": tuple(STORES), "cycle_loop": (AS_STORE, *liquids),
