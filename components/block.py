@@ -24,7 +24,7 @@ __all__ = ["Block"]
 
 STEEP = 2.0
 """Change of the outlet over the difference of hot and cold, per relative change of flow, up to which the march of a
-block trusts it: where laminar flow in the pipes gives way to turbulent, a tenth more flow takes up a tenth more of it."""
+block trusts it: where laminar flow in the pipes gives way to turbulent, more flow leaves nearer to the solid."""
 
 
 @dataclass(frozen=True, kw_only=True)

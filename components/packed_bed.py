@@ -52,7 +52,7 @@ class _Passage(NamedTuple):
 
 
 def _above(state: np.ndarray, level: float) -> np.ndarray:
-    """Share of each cell that lies above a level, the profile straight from cell to cell: no jump when one passes it."""
+    """Share of each cell that lies above a level, the profile straight from cell to cell, so that nothing jumps."""
     wide = np.empty(len(state) + 2)
     wide[1:-1], wide[0], wide[-1] = state, state[0], state[-1]
     half = np.maximum(0.25 * np.abs(wide[2:] - wide[:-2]), 1e-9 * abs(level))

@@ -141,8 +141,9 @@ def fortnight(store, span, seed=3):
         heat = load * 1e8
         return heat / (enters - cold), heat
 
-    return march(store, field, sun > 0.08, turbine, np.full(len(hour), 298.15), HOUR, Start(lambda pause, air: 0.0, 0.0),
-                 RoundTheClock(minimum=0.25).for_year(None), 1e8, np.zeros(len(hour)))
+    start, rule = Start(lambda pause, air: 0.0, 0.0), RoundTheClock(minimum=0.25).for_year(None)
+    return march(store, field, sun > 0.08, turbine, np.full(len(hour), 298.15), HOUR, start, rule, 1e8,
+                 np.zeros(len(hour)))
 
 
 @dataclass(frozen=True)
