@@ -14,6 +14,7 @@ from loopnet.commands.breakeven import breakeven
 from loopnet.commands.check import check
 from loopnet.commands.cost import cost
 from loopnet.commands.diff import diff
+from loopnet.commands.explore import explore
 from loopnet.commands.fit import fit
 from loopnet.commands.options import Debug
 from loopnet.commands.rank import rank
@@ -49,6 +50,7 @@ def _options(version: Annotated[bool, typer.Option("--version", callback=_versio
 COMMANDS: tuple[tuple[Callable[..., Any], str], ...] = (
     (rank, "Rank plants by what a kilowatt-hour costs."),
     (show, "Show one plant: streams, year, bill, cost, cautions."),
+    (explore, "Try every circuit that could be, and tell the best."),
     (report, "Write one HTML page to send, offline and printable."),
     (cost, "Why a plant's kWh costs what it does, and what moves that."),
     (breakeven, "What one number would have to be to meet a cost, or to tie."),

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from loopnet.draw.flow import EnergyFlow, Link
     from loopnet.draw.flow_layout import FlowLayout, layout_flow
     from loopnet.draw.flow_picture import draw_flow
+    from loopnet.draw.pareto import Cloud, cloud, draw_pareto
     from loopnet.draw.supply import draw_supply
     from loopnet.draw.tornado import draw_tornado
     from loopnet.draw.waterfall import draw_waterfall
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BedProfiles",
     "CircuitLayout",
+    "Cloud",
     "EnergyFlow",
     "FlowLayout",
     "HourMap",
@@ -40,6 +42,7 @@ __all__ = [
     "StoreDays",
     "Week",
     "circuit_layout",
+    "cloud",
     "cycle_pictures",
     "draw_bed_profiles",
     "draw_beside",
@@ -51,6 +54,7 @@ __all__ = [
     "draw_flow",
     "draw_hour_map",
     "draw_mode_map",
+    "draw_pareto",
     "draw_store_days",
     "draw_supply",
     "draw_tornado",
@@ -69,6 +73,7 @@ __all__ = [
 _HOME = {
     "BedProfiles": "year_bed",
     "CircuitLayout": "circuit_places",
+    "Cloud": "pareto",
     "EnergyFlow": "flow",
     "FlowLayout": "flow_layout",
     "HourMap": "year_map",
@@ -77,6 +82,7 @@ _HOME = {
     "StoreDays": "year_store",
     "Week": "year_week",
     "circuit_layout": "circuit_places",
+    "cloud": "pareto",
     "cycle_pictures": "cycle_album",
     "draw_bed_profiles": "year_bed",
     "draw_beside": "beside",
@@ -89,6 +95,7 @@ _HOME = {
     "draw_hour_map": "year_map",
     "draw_mode_map": "year_modes",
     "draw_store_days": "year_store",
+    "draw_pareto": "pareto",
     "draw_supply": "supply",
     "draw_tornado": "tornado",
     "draw_waterfall": "waterfall",

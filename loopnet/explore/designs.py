@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from loopnet.errors import ParameterError
 from loopnet.explore.candidate import Candidate
 from loopnet.explore.space import Space
 
-__all__ = ["Design", "factorial", "hypercube"]
+__all__ = ["Design", "factorial", "free_numbers", "hypercube"]
 
 MOST = 2_000_000
 """Most candidates of one design [-]: more do not fit into memory."""
@@ -48,6 +49,13 @@ def _sifted(space: Space, candidates: Iterable[Candidate]) -> Design:
     return Design(tuple(kept.values()), refused)
 
 
+def free_numbers(space: Space, candidate: Candidate) -> tuple[str, ...]:
+    """Numbers that vary in a space and change this circuit, as far as the grammar says so (by a method `matters`)."""
+    varied = (*space.bounds(), *space.levels())
+    matters = getattr(space.grammar, "matters", None)
+    return varied if matters is None else tuple(name for name in varied if name in matters(candidate.words))
+
+
 def levels_of(space: Space, points: int) -> dict[str, tuple[float, ...]]:
     """Values of each number that varies: those of a list, and some spread evenly over a range, ends included [SI]."""
     spread = {name: tuple(float(x) for x in np.linspace(low, high, points)) if points > 1 else (0.5 * (low + high),)
@@ -74,14 +82,14 @@ def factorial(space: Space, points: int = 3) -> Design:
         If there would be more than two million candidates.
     """
     levels = levels_of(space, _whole("factorial", points))
-    circuits = space.feasible()
-    count = len(circuits) * int(np.prod([len(v) for v in levels.values()], dtype=float))
+    circuits = {circuit: free_numbers(space, circuit) for circuit in space.feasible()}
+    count = sum(prod(len(levels[name]) for name in names) for names in circuits.values())
     if count > MOST:
         raise ParameterError("too many combinations", where="factorial", got=f"{count:,}", allowed=f"up to {MOST:,}",
                              hint="fewer values, or --search hypercube --points 1000")
-    names = list(levels)
-    return _sifted(space, (circuit.with_values(**dict(zip(names, values, strict=True))) if names else circuit
-                           for circuit in circuits for values in product(*levels.values())))
+    return _sifted(space, (circuit.with_values(**dict(zip(names, values, strict=True)))
+                           for circuit, names in circuits.items()
+                           for values in product(*(levels[name] for name in names))))
 
 
 def hypercube(space: Space, points: int = 200, seed: int = 1) -> Design:
@@ -112,14 +120,15 @@ def hypercube(space: Space, points: int = 200, seed: int = 1) -> Design:
     if not circuits:
         return Design((), {})
     cube = qmc.LatinHypercube(1 + len(levels) + len(bounds), rng=seed).random(_whole("hypercube", points))
-    return _sifted(space, (_at(circuits, levels, bounds, u) for u in cube))
+    return _sifted(space, (_at(space, circuits, levels, bounds, u) for u in cube))
 
 
-def _at(circuits: Sequence[Candidate], levels: dict[str, tuple[float, ...]],
+def _at(space: Space, circuits: Sequence[Candidate], levels: dict[str, tuple[float, ...]],
         bounds: dict[str, tuple[float, float]], u: np.ndarray) -> Candidate:
     """The candidate at a point of the unit cube."""
     first, chosen, within = u[0], u[1:1 + len(levels)], u[1 + len(levels):]
     values = {name: some[int(x * len(some))] for (name, some), x in zip(levels.items(), chosen, strict=True)}
     values |= {name: float(low + x * (high - low)) for (name, (low, high)), x in zip(bounds.items(), within,
                                                                                       strict=True)}
-    return circuits[int(first * len(circuits))].with_values(**values)
+    circuit = circuits[int(first * len(circuits))]
+    return circuit.with_values(**{name: values[name] for name in free_numbers(space, circuit)})

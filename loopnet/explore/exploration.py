@@ -65,6 +65,8 @@ class Exploration:
         How was searched, and for what.
     setting : Setting
         Weather, prices, finance, rule.
+    varied : mapping of str to str
+        Numbers that vary, each with its SI unit.
     path : Path or None
         File of results.
     exact : mapping of str to str
@@ -84,6 +86,7 @@ class Exploration:
     search: str
     goal: str
     setting: Setting = field(repr=False)
+    varied: Mapping[str, str] = field(default_factory=dict, repr=False)
     path: Path | None = None
     exact: Mapping[str, str] = field(default_factory=dict, repr=False)
     moved: float = 0.0

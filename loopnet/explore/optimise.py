@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import Bounds, minimize
 
 from loopnet.explore.candidate import Candidate
+from loopnet.explore.designs import free_numbers
 from loopnet.explore.pareto import Criterion
 from loopnet.explore.results import Row
 from loopnet.explore.runner import Runner, Stopped
@@ -106,8 +107,9 @@ def optimise(runner: Runner, space: Space, starts: Sequence[Candidate], criterio
         return None if space.refuse(candidate) else runner.ask(candidate)
 
     def search(start: Candidate) -> None:
+        free = free_numbers(space, start)
         with suppress(Stopped):
-            best_numbers(judged, start, bounds, criterion, points)
+            best_numbers(judged, start, {n: ends for n, ends in bounds.items() if n in free}, criterion, points)
 
     threads = ThreadPoolExecutor(runner.crew.window, thread_name_prefix="optimise")
     searches = [threads.submit(search, start) for start in starts]

@@ -116,7 +116,8 @@ def explore(space: Space, *, search: str = "factorial", points: int | None = Non
                 starts = [row.candidate for row in by_product(best_rows(rows, criterion), best)]
                 rows |= work.optimise(crew, starts, criterion, points)
         found = Exploration(title=space.title, rows=tuple(rows.values()), pruning=space.pruning(),
-                            refused=design.refused, search=search, goal=goal, setting=setting, path=store.path)
+                            refused=design.refused, search=search, goal=goal, setting=setting, path=store.path,
+                            varied={n: space.grammar.numbers()[n].unit for n in (*space.bounds(), *space.levels())})
         chosen = [row.candidate for row in found.worth_refining(refine)]
         if chosen and not exact:
             with work.crew(replace(setting, exact=True), chosen) as crew:
