@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -66,7 +68,7 @@ def test_first_law_in_the_table_of_states(solved, name):
         taken += flow["hot reheat"] * (h["hot reheat"] - h["cold reheat"])
     steam = [n for n in table.index if n in ("main steam", "exhaust") or "extraction" in n or "reheat" in n]
     work, passing = 0.0, 1.0
-    for first, second in zip(steam, steam[1:], strict=False):
+    for first, second in pairwise(steam):
         if second != "hot reheat":
             work += passing * (h[first] - h[second])
         passing -= flow[second] if "extraction" in second else 0.0
