@@ -235,6 +235,9 @@ def _found(sized: Sized) -> tuple[str, Circuit]:
         raise SpecificationError("a map needs exactly one turbine or engine whose load is set",
                                  where=f"plant {plant.name!r}", got=", ".join(cycles) or "none",
                                  hint="a plant with one turbine")
+    if list(plant.of_family("field")) and not list(plant.of_family("store")):
+        raise SpecificationError("without a store a cycle hangs on the sun, for which a map has no axis",
+                                 where=f"plant {plant.name!r}", got="no store", hint="a plant with a store")
     return cycles[0], next(c for c in rate(sized) if f"{cycles[0]}.load" in c.needs)
 
 
