@@ -13,6 +13,7 @@ from components.cycle_points import back_pressure_portrait
 from components.engine import part_load
 from components.feedwater import pump_work
 from components.rankine import SteamLine, descend
+from components.steam_follow import pressure_moved
 from loopnet.media import Isobar
 from loopnet.params import param
 from loopnet.plant import Component, Cycle, Equation, Term, Unknown
@@ -175,6 +176,9 @@ class BackPressureTurbine(Component):
 
     def givens(self, v: Any) -> dict[str, tuple[float, float]]:
         return {"load": (self.minimum_load, 1.0)}
+
+    def follow(self, v: Any, by: float, steel: float) -> dict[str, Any]:
+        return {"pressure": pressure_moved(v.main.inlet, by, steel)}
 
     def portrait(self, v: Any) -> Cycle:
         return back_pressure_portrait(self, v, self._mixture(v))

@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from components.rankine import SteamLine, taken_before
+from components.steam_follow import steam_moved
 from components.steam_generator import SteamGenerator
 from components.steam_turbine import SteamTurbine
 from components.transfer import lmtd
@@ -90,6 +91,11 @@ class ReheatSteamGenerator(SteamGenerator):
         between = v["h_evaporator"] + wet * (v.hot.inlet.h - v["h_evaporator"])
         middle = v.hot.medium.T(between, None if v.hot.medium.pressure_free else v.hot.inlet.p) - enters.T
         return 1 / (wet / lmtd(middle, cold_end) + (1 - wet) / lmtd(hot_end, middle))
+
+    def follow(self, v: Any, by: float, steel: float) -> dict[str, Any]:
+        again = self.reheat_temperature
+        return super().follow(v, by, steel) | (
+            {} if again is None else {"reheat_temperature": steam_moved(again, by, steel)})
 
     def guess(self) -> dict[str, float]:
         return {**super().guess(), "reheat.outlet": self._reheat_temperature}

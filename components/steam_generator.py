@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any, ClassVar
 
 from components.cycle_heat import boiler_exchange
+from components.steam_follow import steam_moved
 from components.transfer import lmtd, ua_at_flow
 from loopnet.params import param
 from loopnet.plant import Component, Equation, HeatExchange, Unknown
@@ -131,6 +132,9 @@ class SteamGenerator(Component):
 
     def exchanges(self, v: Any) -> Iterable[HeatExchange]:
         return (boiler_exchange(self, v),)
+
+    def follow(self, v: Any, by: float, steel: float) -> dict[str, Any]:
+        return {"steam_temperature": steam_moved(self.steam_temperature, by, steel)}
 
     def guess(self) -> dict[str, float]:
         return {"water.outlet": self.steam_temperature, "hot.outlet": self.hot_outlet_guess}

@@ -16,6 +16,7 @@ from components.cycle_points import steam_portrait
 from components.feedwater import FeedLine, Heater, feed_line, heater_train
 from components.placement import best_pressures, extraction_pressures
 from components.rankine import CycleSpecifics, SteamLine, cycle_of, descend, stodola
+from components.steam_follow import pressure_moved
 from components.turbine_size import SOURCE, efficiency_of_size
 from loopnet.errors import ParameterError
 from loopnet.media import Isobar
@@ -229,6 +230,9 @@ class SteamTurbine(Component):
     def gross_efficiency(self, v: Any) -> Any:
         """Gross electricity over heat to the water [-]."""
         return v["power"] / -sum(getattr(v, side).heat for side in self.sides)
+
+    def follow(self, v: Any, by: float, steel: float) -> dict[str, Any]:
+        return {"pressure": pressure_moved(v.main.inlet, by, steel)}
 
     def portrait(self, v: Any) -> Cycle:
         return steam_portrait(self, v)

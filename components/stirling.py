@@ -132,6 +132,9 @@ class StirlingEngine(AirCooled):
     def differences(self, v: Any) -> dict[str, Any]:
         return {**super().differences(v), "heater": v.hot.outlet.T - v["T_heater"]}
 
+    def follow(self, v: Any, by: float, steel: float) -> dict[str, Any]:
+        return {"back": self.back + by}
+
     def exchanges(self, v: Any) -> Iterable[HeatExchange]:
         heater = float(np.squeeze(v["T_heater"]))
         return (engine_heater(v, lambda share: np.full(np.shape(share), heater), "heater wall"),

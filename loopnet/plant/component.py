@@ -131,6 +131,11 @@ class Component(Parameters):
         """The exchangers inside as temperatures over heat, for pictures; `v` views one point."""
         return ()
 
+    def follow(self, v: ComponentView, by: float, steel: float) -> dict[str, Any]:
+        """Parameters that move where the medium that heats this component comes hotter by some kelvin; steam moves to
+        `steel` [K] at most. `v` views the design point."""
+        return {}
+
     def load(self, v: ComponentView) -> Any:
         """Load [-] of a component whose load the year sets; none for all others."""
         return None
