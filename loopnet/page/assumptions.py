@@ -18,8 +18,8 @@ from loopnet.units import show, to_si
 
 __all__ = ["SET", "Assumption", "amount", "assumptions", "known_as", "of_parameters"]
 
-SET = "set in the plant"
-"""Known as: whoever drew the plant chose it."""
+SET = "chosen"
+"""Known as: by whoever drew the plant or asked the question."""
 _KNOWN = (("assum", "assumption"), ("common practice", "common practice"), ("memory", "from memory"),
           ("second-hand", "second-hand"), ("seen", "seen"), ("invented", "invented"), ("user", SET))
 """Words of a source, and what they say of it; the first that is met counts."""
@@ -58,7 +58,7 @@ def known_as(source: str) -> str:
     """How well something is known, by the words of its source.
 
     >>> known_as("common practice, no source"), known_as("NREL/TP-550-45633 (2009), memory"), known_as("user")
-    ('common practice', 'from memory', 'set in the plant')
+    ('common practice', 'from memory', 'chosen')
     >>> known_as("start value for the solver only")
     'stated'
     """
@@ -72,6 +72,8 @@ def amount(value: Any, unit: str, low: float = -inf) -> str:
     ('395 °C', '10 K', '7 % a year', '14 m²')
     >>> amount(None, "m"), amount(True, ""), amount("store heat", "")
     ('not set', 'yes', 'store heat')
+    >>> amount(25.0, "year"), amount(1.0, "day")
+    ('25 years', '1 day')
     """
     if value is None:
         return "not set"
@@ -85,6 +87,8 @@ def amount(value: Any, unit: str, low: float = -inf) -> str:
         return f"{100 * value:.4g} % a {unit[2:]}"
     if unit == "rad":
         return f"{57.29577951308232 * value:.4g}°"
+    if unit in ("year", "day"):
+        return f"{value:g} {unit}{'s' * (value != 1)}"
     text = show(float(value), "K difference" if unit == "K" and low < 150.0 else unit)
     number, _, word = text.partition(" ")
     return f"{number} {_pretty(word)}".strip()
@@ -150,8 +154,9 @@ def of_parameters(part: Parameters, where: str) -> Iterator[Assumption]:
         low, high = meta.get("low", -inf), meta.get("high", inf)
         ends = _range(low, high, unit)
         status, source = catalogue.get(item.name) or _told(value, item, unit)
-        yield Assumption(where=where, name=item.name, value=amount(value, unit, low), status=status, source=source,
-                         allowed=ends if meta else "", meaning=meta.get("doc", ""))
+        yield Assumption(where=where, name=item.name, value=amount(value, unit, low), status=status,
+                         source=source.replace("`", ""),
+                         allowed=ends if meta else "", meaning=meta.get("doc", "").replace("`", ""))
 
 
 def _part(part: Any, where: str, told: dict[Any, str]) -> Iterator[Assumption]:
@@ -174,8 +179,10 @@ def _range(low: float, high: float, unit: str) -> str:
     ('0 to 400 m', '26.85 to 1327 °C', '0.1 to any')
     """
     ends = [amount(end, unit, low) if isfinite(end) else "any" for end in (low, high)]
+    if set(ends) == {"any"}:
+        return ""
     first, second = (end.partition(" ") for end in ends)
-    return f"{first[0]} to {ends[1]}" if first[2] == second[2] else " to ".join(ends) if set(ends) != {"any"} else ""
+    return f"{first[0]} to {ends[1]}" if first[2].rstrip("s") == second[2].rstrip("s") else " to ".join(ends)
 
 
 def _words(name: str) -> str:

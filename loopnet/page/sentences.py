@@ -10,8 +10,8 @@ from loopnet.site import Weather
 from loopnet.study import Assessment, Bridge, Reference, Uncertainty
 from loopnet.units import show
 
-__all__ = ["answer", "beside", "bridged", "circuit", "costs", "days", "drawn", "energy", "how_sure", "known", "named",
-           "percent", "ranked", "sky"]
+__all__ = ["answer", "beside", "bridged", "cents", "circuit", "costs", "counted", "days", "drawn", "energy", "how_sure",
+           "known", "named", "percent", "place", "ranked", "size_of", "sky"]
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
@@ -95,14 +95,22 @@ def _middle(u: Uncertainty, plant: str) -> tuple[float, float]:
 
 
 def sky(weather: Weather | None, name: str) -> str:
-    """The weather in a sentence."""
+    """The weather in a sentence or two."""
     if weather is None:
-        return f"All plants stand under the weather {name}."
+        return f"The weather is {name}."
     facts = weather.summary()
-    made = " This weather is invented: it fits no place on Earth." if weather.invented else ""
-    return (f"All plants stand under the same weather, {weather.name}: {facts['dni_kwh_m2']:,.0f} kWh of direct sun on "
-            f"each square metre that follows the sun in {facts['hours']:,.0f} hours, air of "
-            f"{facts['ambient_lowest_degc']:.0f} to {facts['ambient_highest_degc']:.0f} °C.{made}")
+    made = " It is invented, and fits no place on Earth." if weather.invented else ""
+    return (f"The weather is {weather.name}: {facts['dni_kwh_m2']:,.0f} kWh of direct sun on each square metre that "
+            f"follows the sun, in {facts['hours']:,.0f} hours; air of {facts['ambient_lowest_degc']:.0f} to "
+            f"{facts['ambient_highest_degc']:.0f} °C.{made}")
+
+
+def place(weather: Weather) -> str:
+    """Where the weather is from, and its clock."""
+    site = weather.site
+    return (f"{abs(site.latitude):.4g}° {'north' if site.latitude >= 0 else 'south'}, {abs(site.longitude):.4g}° "
+            f"{'east' if site.longitude >= 0 else 'west'}, {site.altitude:,.0f} m above the sea, times in "
+            f"UTC{site.offset:+g}")
 
 
 def days(weather: Weather | None) -> str:

@@ -139,7 +139,7 @@ def dark_rules(pictures: Iterable[str]) -> str:
     """Style rules that give every colour of the pictures its counterpart on dark paper.
 
     >>> print(dark_rules(['<path fill="#ffffff"/>']))
-    svg [fill="#ffffff"]{fill:#181a1c}
+    svg [fill="#ffffff"]{fill:#1a1b1c}
     """
     found = sorted({pair for picture in pictures for pair in _COLOUR.findall(picture)})
     return "\n".join(f'svg [{kind}="{colour}"]{{{kind}:{dark_colour(colour)}}}' for kind, colour in found)
@@ -165,7 +165,7 @@ def dark_colour(colour: str) -> str:
     Examples
     --------
     >>> dark_colour("#ffffff"), dark_colour("#22262b"), dark_colour("#0f2850")
-    ('#181a1c', '#dfe1e4', '#5b73a1')
+    ('#1a1b1c', '#d0d5d9', '#5976a4')
     """
     light, a, b = _oklab(colour)
     if (a * a + b * b) ** 0.5 < 0.035:

@@ -8,6 +8,9 @@ from typing import NamedTuple
 
 __all__ = ["Cell", "Column", "Table", "cell", "table"]
 
+SENTENCE = 45
+"""Letters from which on a text needs room of its own [-]."""
+
 
 class Cell(NamedTuple):
     """Text, and the number it is sorted by; text without a number is sorted by its letters."""
@@ -50,6 +53,12 @@ class Table:
     def names(self) -> int:
         """Place of the column that names the row: the first that holds text; -1 where none does."""
         return next((place for place, column in enumerate(self.columns) if not column.numeric), -1)
+
+    @property
+    def long(self) -> frozenset[int]:
+        """Places of the columns with sentences in them, which need room."""
+        return frozenset(place for place in range(len(self.columns))
+                         if any(len(row[place].text) > SENTENCE for row in self.rows))
 
     def __bool__(self) -> bool:
         return bool(self.rows)

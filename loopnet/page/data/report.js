@@ -38,13 +38,25 @@
     });
   }
 
-  // Paper cannot be clicked: all is opened before it is printed, and closed again after.
-  let opened = [];
-  addEventListener("beforeprint", () => {
-    opened = [...document.querySelectorAll("details:not([open])")];
-    for (const part of opened) part.open = true;
-  });
-  addEventListener("afterprint", () => {
-    for (const part of opened) part.open = false;
-  });
+  // What is folded stays off the paper: one button opens all, for those who want it there.
+  const folds = [...document.querySelectorAll("details")];
+  const place = document.getElementById("unfold");
+  if (folds.length) {
+    const button = document.createElement("button");
+    const name = () => {
+      const open = folds.every((fold) => fold.open);
+      button.textContent = open ? "Fold all tables" : "Unfold all tables, to read or to print them";
+      return open;
+    };
+    button.type = "button";
+    button.addEventListener("click", () => {
+      const open = !name();
+      for (const fold of folds) fold.open = open;
+      name();
+    });
+    for (const fold of folds) fold.addEventListener("toggle", name);
+    name();
+    place.append(button);
+    place.hidden = false;
+  }
 })();
