@@ -74,8 +74,10 @@ def _stored(plant: Plant, choices: Mapping[str, Any], found: Levels, loop: Loop,
     """Charging and discharging paths around the store, with the loops between."""
     store_loop, word, closeness = str(choices["store_loop"]), str(choices["store"]), float(choices["closeness"])
     phase, lift = loop.medium.phase, made.tower + (8.0 if made.tower else 0.0)
+    charge = heat_of_field(choices, found)
+    capacity = charge / multiple(choices) * plant.design.store_hours
     if store_loop == AS_FIELD:
-        kept = plant.add("store", fitted(word, found, phase, loop.pressure))
+        kept = plant.add("store", fitted(word, found, loop.medium.name, loop.pressure, charge, capacity))
         mover = plant.add("mover", _mover(phase, lift))
         field, *cold = before[::-1]
         loop.through(kept.charge, *_first(phase, [mover], cold[::-1]), field, *after, kept.charge)
@@ -83,7 +85,7 @@ def _stored(plant: Plant, choices: Mapping[str, Any], found: Levels, loop: Loop,
     else:
         level = _pressure(choices, found, store_loop, found.store_hot, True)
         outer = _loop(plant, store_loop, level)
-        kept = plant.add("store", fitted(word, found, outer.medium.phase, level))
+        kept = plant.add("store", fitted(word, found, store_loop, level, charge, capacity))
         charger = plant.add("charger", between(phase, outer.medium.phase, found.store_hot,
                                                pair_approach(phase, outer.medium.phase) * closeness))
         mover = plant.add("mover", _mover(phase, 0.0))

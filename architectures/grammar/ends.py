@@ -145,14 +145,15 @@ def _combined(plant: Plant, levels: Levels, phase: str, closeness: float) -> Sid
 
 
 def _user(cycle: Cycle, levels: Levels, phase: str, closeness: float, power: float) -> Any:
-    drawn, near = levels.drawn, max(NEAR[phase], 10.0) * closeness
-    back = drawn.back if drawn.held else None
+    """A user whose return is held by its approach, which the air may move, where there is no boiling."""
+    drawn = levels.drawn
     if cycle.kind == "process_steam":
-        return ProcessSteam(demand=power, pinch=near, back=back, **USER[phase])
-    if cycle.kind == "hot_water":
-        return HotWater(demand=power, approach=near, back=back, **USER[phase])
-    if cycle.kind == "town":
-        return DistrictHeat(demand=power, approach=near, back=back, **USER[phase])
-    if cycle.kind == "hot_air":
-        return HotAir(demand=power, recirculated=0.5, approach=near, back=back, **DRYER[phase])
-    return Kiln(demand=power, temperature=float(cycle.heaters), approach=50.0 * closeness, back=back, **DRYER[phase])
+        return ProcessSteam(demand=power, pinch=max(NEAR[phase], 10.0) * closeness,
+                            back=drawn.back if drawn.held else None, **USER[phase])
+    if cycle.kind == "kiln":
+        return Kiln(demand=power, temperature=float(cycle.heaters), approach=drawn.back - cycle.heaters, **DRYER[phase])
+    kinds: dict[str, tuple[Any, float, dict[str, Any]]] = {
+        "hot_water": (HotWater, 288.15, USER[phase]), "town": (DistrictHeat, 323.15, USER[phase]),
+        "hot_air": (HotAir, 315.65, {"recirculated": 0.5, **DRYER[phase]})}
+    kind, cold, more = kinds[cycle.kind]
+    return kind(demand=power, approach=drawn.back - cold, **more)

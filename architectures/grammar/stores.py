@@ -2,24 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import pi
 from typing import Any
 
-from architectures.grammar.levels import Levels
+from architectures.grammar.levels import Levels, thermal
 from architectures.grammar.words import STORES
 from components.block import Block
+from components.block_march import SOLIDS, pipe_share
 from components.ground import MineWaste
 from components.inventory import Silos, TwoTanks
 from components.packed_bed import PackedBed
 from components.store import Store
 from components.thermocline import Thermocline
+from loopnet.params import param
+from loopnet.plant import Unknown
 
-__all__ = ["fitted"]
+__all__ = ["CountedBlock", "fitted"]
 
 MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 90.0, "ground": 140.0}
 """Largest fall of the hot end that tables hold [K]; that of the shipped plants."""
+BORES: dict[str, dict[str, Any]] = {"gas": {"bore": 0.05, "wall": 0.0, "spacing": 0.10},
+                                    "liquid": {"bore": 0.016, "wall": 0.002, "spacing": 0.08}}
+"""Channels of bricks for a gas, pipes cast in for a liquid; assumptions."""
+SPEED = {"gas": 20.0, "liquid": 0.4}
+"""Charging flow in them at the design point [m/s]; assumption."""
+LENGTHS = {"gas": (8.0, 80.0), "liquid": (20.0, 200.0)}
 
 
-def fitted(word: str, levels: Levels, phase: str, pressure: float) -> Store:
+@dataclass(frozen=True, kw_only=True)
+class CountedBlock(Block):
+    """A block whose pipes are counted beforehand: their number may be far from where the solver would begin."""
+
+    begin: Any = param(2000.0, unit="-", low=1e-3, high=1e9, source="start value for the solver only",
+                       doc="where the search for the number of pipes begins")
+
+    def unknowns(self) -> Iterable[Unknown]:
+        return tuple(replace(u, start=float(self.begin)) if u.name == "pipes" else u for u in super().unknowns())
+
+
+def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float, capacity: float) -> Store:
     """The store of a word, for the temperatures between which it works.
 
     Parameters
@@ -28,10 +51,12 @@ def fitted(word: str, levels: Levels, phase: str, pressure: float) -> Store:
         Of the choice `store`.
     levels : Levels
         Temperatures [K].
-    phase : str
-        Of the medium that passes it.
+    fluid : str
+        The medium that passes it.
     pressure : float
         Of its loop [Pa].
+    charge, capacity : float
+        Heat brought to it at the design point [W], and what it holds [J]: sketches.
 
     Returns
     -------
@@ -55,7 +80,18 @@ def fitted(word: str, levels: Levels, phase: str, pressure: float) -> Store:
     if kind.kind == "bed":
         return PackedBed(stones=kind.material, height=4.0, **ends)
     if kind.kind == "block":
-        if phase == "gas":  # wide channels, for what a fan can press through
-            return Block(solid=kind.material, length=15.0, bore=0.10, wall=0.0, spacing=0.24, **ends)
-        return Block(solid=kind.material, length=200.0, **ends)  # long pipes are few and quick
+        return _block(kind.material, levels, fluid, charge, capacity, ends)
     return MineWaste(**ends)
+
+
+def _block(material: str, levels: Levels, fluid: str, charge: float, capacity: float, ends: dict[str, Any]) -> Block:
+    """As many pipes as give the charging flow its usual speed, and as long as the heat asks for."""
+    flows, solid = thermal(fluid), SOLIDS[material]
+    made, (least, most) = BORES[flows.phase], LENGTHS[flows.phase]
+    rise = float(flows.h(levels.store_hot) - flows.h(levels.store_cold))
+    middle = float(flows.rho(0.5 * (levels.store_hot + levels.store_cold)))
+    pipes = charge / rise / (middle * SPEED[flows.phase] * pi / 4.0 * made["bore"] ** 2)
+    kept = pipe_share(made["bore"], made["wall"], made["spacing"])[0] * made["spacing"] ** 2  # solid of a metre
+    per_metre = Block.usable * kept * solid.density * float(solid.h(levels.store_hot) - solid.h(levels.store_cold))
+    length = round(min(max(capacity / (pipes * per_metre), least), most), 1)
+    return CountedBlock(solid=material, length=length, begin=max(capacity / (per_metre * length), 1e-3), **made, **ends)
