@@ -13,6 +13,7 @@ __all__ = [
     "axial_dispersion",
     "bed_volume",
     "biot_correction",
+    "buoyant_spreading",
     "ergun",
     "nusselt_wakao",
     "stagnant_conductivity",
@@ -204,6 +205,49 @@ def axial_dispersion(reynolds: Any, prandtl: Any, gas: Any) -> Any:
     3.15
     """
     return 0.5 * reynolds * prandtl * gas
+
+
+def buoyant_spreading(height: Any, *, lighter: Any, resistance: Any, gas: Any) -> Any:
+    """Conductivity along a bed with horizontal flow that spreads its front as much as tilting does.
+
+    Hot gas runs ahead on top, cold gas below. The interface, once it is long against the height H, turns as a straight
+    line whose half-length X grows by X^2 = w H t, w = g drho / (r R), r the pressure gradient over the speed and R
+    the heat capacity of the bed over that of its gas. The mean over the height is a ramp with the variance X^2 / 3, as
+    conduction gives it with k = rho cp g drho H / (6 r).
+
+    Parameters
+    ----------
+    height : float or array
+        Of the bed, upright [m].
+    lighter : float or array
+        Weight of cold gas less that of hot gas, g drho [Pa/m].
+    resistance : float or array
+        Pressure gradient along the flow over the speed in the empty vessel, r [Pa s/m2].
+    gas : float or array
+        Heat capacity of a volume of gas, rho cp [J/(m3 K)].
+
+    Returns
+    -------
+    float or array
+        Conductivity [W/(m K)], to be added to that of stones and mixing.
+
+    Notes
+    -----
+    For a sharp front between two layers of one resistance, each at its hydrostatic pressure; a front that is spread
+    already turns more slowly, so that this is an upper bound. What leaves is taken as mixed over the height. Turning
+    the flow round does not turn the front back.
+
+    References
+    ----------
+    G. de Josselin de Jong, Water Resour. Res. 17 (1981) 1 (rotating interface), H. E. Huppert and A. W. Woods, J. Fluid
+    Mech. 292 (1995) 55 (exchange in a porous layer): both from memory; the retardation by the stones is derived here.
+
+    Examples
+    --------
+    >>> round(buoyant_spreading(4.0, lighter=2.0, resistance=110.0, gas=480.0), 2)
+    5.82
+    """
+    return gas * lighter * height / (6 * resistance)
 
 
 def bed_volume(heat: Any, *, rise: Any, density: Any, void: Any, usable: Any = 1.0) -> Any:

@@ -16,6 +16,7 @@ from scipy.linalg.lapack import dgtsv, dtbtrs
 from components.bed_correlations import (
     axial_dispersion,
     biot_correction,
+    buoyant_spreading,
     ergun,
     nusselt_wakao,
     stagnant_conductivity,
@@ -59,6 +60,10 @@ class BedShape(Parameters):
     wall_ua: float = param(0.0, unit="W/K", low=0, high=1e7, source="user", doc="shell to ambient, over all cells")
     top_ua: float = param(0.0, unit="W/K", low=0, high=1e7, source="user", doc="hot end to ambient")
     bottom_ua: float = param(0.0, unit="W/K", low=0, high=1e7, source="user", doc="cold end to ambient")
+    across: float = param(0.0, unit="m", low=0, high=100, source="user",
+                          doc="height of a bed whose flow is horizontal; 0 where it is upright")
+    lighter: float = param(0.0, unit="Pa/m", low=0, high=200, source="user",
+                           doc="weight of cold gas less that of hot gas, which tilts the front of a horizontal flow")
     reference: float = param(600.0, unit="K", low=150, high=2000, source="assumption",
                              doc="temperature at which stone density, gas viscosity and conductivities are taken")
 
@@ -204,6 +209,19 @@ class Bed(BedShape):
         mu, k, _, prandtl = self._transport
         return self._still_k + axial_dispersion(abs(m) * self.diameter / (self.area * mu), prandtl, k)
 
+    def tilting(self, m: float) -> float:
+        """Conductivity that stands for the tilt of the front in a horizontal flow of `m` [kg/s], in W/(m K)."""
+        if not self.across * self.lighter:
+            return 0.0
+        rho, flux = self._density, max(abs(m) / self.area, 1e-9)
+        drag = ergun(flux, length=1.0, diameter=self.diameter, void=self.void, rho=rho, mu=self._transport[0])
+        return float(buoyant_spreading(self.across, lighter=self.lighter, resistance=drag * rho / flux,
+                                       gas=rho * self._transport[2]))
+
+    @cached_property
+    def _density(self) -> float:
+        return float(self.gas.rho(self.reference))
+
     def pressure_drop(self, m: float, T: float, *, rho: float | None = None) -> float:
         """Ergun pressure drop [Pa] at flow `m` [kg/s] and mean gas temperature `T` [K], positive along a charge."""
         density = float(self.gas.rho(T)) if rho is None else rho
@@ -283,7 +301,8 @@ class Bed(BedShape):
     def _conduct(self, state: np.ndarray, m: float, ambient: float, dt: float) -> tuple[np.ndarray, float]:
         """Conduction and loss, implicit in temperature; nothing passes equilibrium, as the least capacity is used."""
         least, still, mixing, ua = self._diffusion
-        link, ua = (still + mixing * m) * dt, ua * dt
+        link = (still + mixing * m + self.tilting(m) * self.area * self.cells / self.length) * dt
+        ua = ua * dt
         temperature = np.interp(state, self._curve.energy, self._curve.temperature)
         main = ua + (least + 2 * link)
         main[0] -= link

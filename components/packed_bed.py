@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any, ClassVar, NamedTuple
+from math import pi, sqrt
+from typing import Any, ClassVar, Literal, NamedTuple
 
 import numpy as np
 
 from components.bed_correlations import ergun
 from components.bed_march import Bed
-from components.movers_physics import fan_power
+from components.movers_physics import GRAVITY, fan_power
 from components.store import Store
+from loopnet.errors import ParameterError
 from loopnet.media import medium
 from loopnet.params import param
 from loopnet.plant import Equation, Term, Unknown
@@ -186,7 +188,12 @@ class PackedBed(Store):
     )
 
     stones: str = "crushed rock"
-    height: Any = param(5.0, unit="m", low=0.3, high=60.0, source="assumption", doc="of the bed, along the flow")
+    flow: Literal["vertical", "horizontal"] = "vertical"
+    """Upright, hot above cold, or along a trench: there the front tilts, and spreads (`buoyant_spreading`)."""
+    height: Any = param(5.0, unit="m", low=0.3, high=60.0, source="assumption",
+                        doc="of the bed; where the flow is vertical, its way")
+    length: Any = param(20.0, unit="m", low=0.5, high=200.0, source="assumption",
+                        doc="way of the flow through a trench; not read where the flow is vertical")
     stone: Any = param(0.03, unit="m", low=0.002, high=0.3, source="2 to 4 cm: common practice, no source",
                        doc="diameter of the stones")
     void: Any = param(0.40, unit="-", low=0.2, high=0.6, source="0.35 to 0.45: common practice, no source",
@@ -207,6 +214,17 @@ class PackedBed(Store):
                             doc="how far the cold outlet may move from its design temperature")
     cells: int = 40
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.flow not in ("vertical", "horizontal"):
+            raise ParameterError("no such flow", where="PackedBed.flow", got=repr(self.flow),
+                                 allowed="vertical, horizontal", hint='flow="vertical" keeps hot above cold')
+
+    @property
+    def way(self) -> float:
+        """Length of the bed along the flow [m]."""
+        return float(self.height if self.flow == "vertical" else self.length)
+
     @property
     def _warmest(self) -> float:
         return float(min(self.drift_cold, self.cold_rise + 15.0))  # a bed whose outlet has risen so far takes no more
@@ -218,11 +236,11 @@ class PackedBed(Store):
         return (*super().equations(), Equation("fan", self._fan_equation, when="sizing"))
 
     def _fan_equation(self, v: Any) -> Any:
-        return v["fan"] - self._fan_power(v, np.abs(v.charge.m - v.discharge.m), self.volume(v) / self.height)
+        return v["fan"] - self._fan_power(v, np.abs(v.charge.m - v.discharge.m), self.volume(v) / self.way)
 
     def _fan_power(self, v: Any, flow: Any, area: Any) -> Any:
         air, mean = v.charge.medium, 0.5 * (v.charge.inlet.T + v.charge.outlet.T)
-        drop = ergun(flow / area, length=self.height, diameter=self.stone, void=self.void,
+        drop = ergun(flow / area, length=self.way, diameter=self.stone, void=self.void,
                      rho=air.rho(mean, self.pressure), mu=air.mu(mean))
         cold = v.charge.outlet.T  # the fan stands at the cold end
         return fan_power(flow, drop, self.pressure, air.rho(cold, self.pressure), air.cp(cold), cold,
@@ -238,14 +256,27 @@ class PackedBed(Store):
         heat = Term("heat to store", "store", -v.charge.heat - v.discharge.heat)
         return (heat, Term("bed fan power", "electricity", v["fan"]), Term("bed fan", "loss", v["fan"]))
 
+    def surfaces(self, v: Any) -> tuple[float, float, float]:
+        """Area across the flow, of the sides along it, and of the ground that the bed covers [m2].
+
+        Upright it is a round vessel; a trench has a rectangle across the flow, `height` high.
+        """
+        area = float(np.squeeze(self.volume(v))) / self.way
+        if self.flow == "vertical":
+            return area, 2.0 * sqrt(pi * area) * self.height, area
+        wide = area / self.height
+        return area, 2.0 * self.length * (self.height + wide), self.length * wide
+
     def bed(self, v: Any) -> Bed:
         """The bed at its built size."""
-        area = float(np.squeeze(self.volume(v))) / self.height
-        wall = 2.0 * np.sqrt(np.pi * area) * self.height * self.wall_loss
-        hot = float(np.squeeze(v.charge.inlet.T))
-        return Bed(solid=medium(self.stones), gas=v.charge.medium, length=self.height, area=area, void=self.void,
-                   diameter=self.stone, wall_ua=wall, top_ua=area * self.wall_loss, bottom_ua=area * self.wall_loss,
-                   cells=self.cells, span=(230.0, hot + 40.0))
+        area, sides, _ = self.surfaces(v)
+        hot, cold, air = float(np.squeeze(v.charge.inlet.T)), float(np.squeeze(v.charge.outlet.T)), v.charge.medium
+        tilt = {} if self.flow == "vertical" else {
+            "across": self.height,
+            "lighter": GRAVITY * max(float(air.rho(cold, self.pressure) - air.rho(hot, self.pressure)), 0.0)}
+        return Bed(solid=medium(self.stones), gas=air, length=self.way, area=area, void=self.void,
+                   diameter=self.stone, wall_ua=sides * self.wall_loss, top_ua=area * self.wall_loss,
+                   bottom_ua=area * self.wall_loss, cells=self.cells, span=(230.0, hot + 40.0), **tilt)
 
     def march(self, v: Any) -> BedMarch:
         bed = self.bed(v)
