@@ -41,7 +41,7 @@ def steam_moved(T: float, by: float, steel: float) -> float:
 
 
 def pressure_on_isentrope(water: Water, p: float, T: float, T_new: float) -> float:
-    """Pressure at which steam of another temperature has the entropy of steam at `p` and `T`: s(p_new, T_new) = s(p, T).
+    """Pressure at which hotter or colder steam has the entropy of steam at `p` and `T`: s(p_new, T_new) = s(p, T).
 
     Parameters
     ----------

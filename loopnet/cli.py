@@ -13,6 +13,7 @@ import typer
 from loopnet.commands.breakeven import breakeven
 from loopnet.commands.check import check
 from loopnet.commands.cost import cost
+from loopnet.commands.degrees import degrees
 from loopnet.commands.diff import diff
 from loopnet.commands.explore import explore
 from loopnet.commands.fit import fit
@@ -54,6 +55,7 @@ COMMANDS: tuple[tuple[Callable[..., Any], str], ...] = (
     (report, "Write one HTML page to send, offline and printable."),
     (cost, "Why a plant's kWh costs what it does, and what moves that."),
     (breakeven, "What one number would have to be to meet a cost, or to tie."),
+    (degrees, "How hot a plant's circuit should run, as a curve of cost."),
     (diff, "Set two plants side by side, term by term."),
     (check, "Check a drawing and solve its design point."),
     (fit, "Fit a collector to measurements of your own."),

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 from typing import TYPE_CHECKING
 
 from loopnet.report import _console, _grid, _heading, _share, _table
 
 if TYPE_CHECKING:
     from loopnet.study import Assessment, BreakEven, Bridge, Reference, Tornado, Uncertainty
+    from loopnet.study.hot_temperature import TemperatureCurve
 
-__all__ = ["print_break_even", "print_bridge", "print_cost", "print_uncertainty"]
+__all__ = ["print_break_even", "print_bridge", "print_cost", "print_temperatures", "print_uncertainty"]
 
 MOST = 12
 """Rows of a table of what moves a cost."""
@@ -48,6 +50,29 @@ def print_cost(a: Assessment, moved: Tornado, others: Sequence[Reference]) -> No
            ("what", "ct/kWh", "year", "source"),
            [(r.name, r.span(), str(r.year), f"{r.status}: {r.source}") for r in others], wrap=("what", "source"))
     _grid(console, "Warnings", [("-", note) for note in (*moved.notes, *a.cost.warnings)])
+
+
+def print_temperatures(curve: TemperatureCurve) -> None:
+    """How hot a circuit should run: the curve, its optimum, how flat that is, and what followed."""
+    console = _console()
+    console.print(curve.sentence(), style="bold")
+    names = [name for name, _ in curve.best.parts]
+    energy, money = [], []
+    for point in curve.standing:
+        parts, mark = dict(point.parts), "*" if point is curve.best else ""
+        shares = (None if isnan(x) else x for x in (point.field, point.receiver, point.cycle, point.whole))
+        energy.append((f"{mark}{point.outlet - 273.15:.1f}", f"{point.hot - 273.15:.0f}", f"{100 * point.cost:.3f}",
+                       *map(_share, shares)))
+        money.append((f"{mark}{point.outlet - 273.15:.1f}", *(f"{100 * parts.get(name, 0.0):.3f}" for name in names)))
+    _table(console, "Over the outlet temperature of the field (* cheapest); shares over the year",
+           ("degC", "at the cycle, degC", "ct/kWh", "heat of sun", "receiver loss", "cycle", "product of sun"), energy,
+           left=0)
+    _table(console, "What that is made of, US cents per kWh", ("degC", *names), money, left=0)
+    _grid(console, "What could not be built", [(f"{point.outlet - 273.15:.1f} degC", point.why)
+                                               for point in curve.points if not point.stands])
+    _grid(console, "What follows the field", [("-", curve.rule)])
+    _grid(console, "Ends of the search", [(f"{T - 273.15:.1f} degC", why) for T, why in zip(
+        curve.range, curve.bound, strict=True)])
 
 
 def print_break_even(found: BreakEven) -> None:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from loopnet.draw.flow import EnergyFlow, Link
     from loopnet.draw.flow_layout import FlowLayout, layout_flow
     from loopnet.draw.flow_picture import draw_flow
+    from loopnet.draw.hot_temperature import draw_temperatures
     from loopnet.draw.pareto import Cloud, cloud, draw_pareto
     from loopnet.draw.supply import draw_supply
     from loopnet.draw.tornado import draw_tornado
@@ -57,6 +58,7 @@ __all__ = [
     "draw_pareto",
     "draw_store_days",
     "draw_supply",
+    "draw_temperatures",
     "draw_tornado",
     "draw_waterfall",
     "draw_week",
@@ -97,6 +99,7 @@ _HOME = {
     "draw_store_days": "year_store",
     "draw_pareto": "pareto",
     "draw_supply": "supply",
+    "draw_temperatures": "hot_temperature",
     "draw_tornado": "tornado",
     "draw_waterfall": "waterfall",
     "draw_week": "year_week",

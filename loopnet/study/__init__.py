@@ -4,8 +4,10 @@ from loopnet.study.assess import Assessment, assess
 from loopnet.study.break_even import COMMON_TARGETS, BreakEven, break_even
 from loopnet.study.bridge import Bridge, BridgeTerm, bridge
 from loopnet.study.case import Case
+from loopnet.study.cycles import cycle_states, cycles_of, exchanges_of
 from loopnet.study.diff import Difference, diff
 from loopnet.study.energy_steps import EnergySteps, energy_steps
+from loopnet.study.hot_temperature import TemperatureCurve, TemperaturePoint, best_hot_temperature
 from loopnet.study.knob import Knob, knob
 from loopnet.study.rank import Ranking, rank
 from loopnet.study.reference import Reference, after_dark, references
@@ -29,15 +31,21 @@ __all__ = [
     "Reference",
     "SupplyCurve",
     "Surface",
+    "TemperatureCurve",
+    "TemperaturePoint",
     "Tornado",
     "Uncertain",
     "Uncertainty",
     "after_dark",
     "assess",
+    "best_hot_temperature",
     "break_even",
     "bridge",
+    "cycle_states",
+    "cycles_of",
     "diff",
     "energy_steps",
+    "exchanges_of",
     "fit_surface",
     "fit_surfaces",
     "knob",

@@ -13,8 +13,8 @@ __all__ = ["RULE", "STEEL", "field_of", "plant_at", "reached"]
 STEEL = 838.15
 """Hottest steam that a boiler follows to [K], 565 degC: common practice with ferritic steels, no source."""
 RULE = ("Exchangers, boilers and engines keep their distances to the hot medium: what they heat moves by as many "
-        "kelvin as the field's outlet, steam to {steel:.0f} degC at most. Main steam moves along its isentrope, so that "
-        "its pressure follows and the exhaust stays as wet. Store hours, solar multiple and all else stay.")
+        "kelvin as the field's outlet, steam to {steel:.0f} degC at most. Main steam moves along its isentrope, so "
+        "that its pressure follows and the exhaust stays as wet. Store hours, solar multiple and all else stay.")
 """What follows, in words."""
 
 
