@@ -220,6 +220,31 @@ class Circuit:
             _solve(self.system, list(self.order), values, conditions, self.design, points, describe)
         return self.system.frame(values, conditions, self.design)
 
+    @property
+    def outright(self) -> tuple[str, ...]:
+        """Unknowns that follow from the conditions alone, each by one equation."""
+        reads = self.system.reads
+        return tuple(b.unknowns[0] for b in self.order if len(b.unknowns) == 1
+                     and all(r == b.unknowns[0] or r.startswith("?") for r in reads[b.equations[0]]))
+
+    def known(self, conditions: Mapping[str, np.ndarray]) -> Frame:
+        """What follows from the conditions alone at a batch of points; all other unknowns as at the design point.
+
+        Parameters
+        ----------
+        conditions : mapping of arrays, shape (points,)
+            At least those in `needs` [SI].
+
+        Returns
+        -------
+        Frame
+        """
+        points = len(next(iter(conditions.values()))) if conditions else 1
+        values = {u: np.full(points, self.design[u]) for u in self.unknowns}
+        order = [b for b in self.order if b.unknowns[0] in self.outright]
+        _solve(self.system, order, values, conditions, self.design, points)
+        return self.system.frame(values, conditions, self.design)
+
     def certify(self, frame: Frame) -> Certificate:
         """The certificate of a solved frame of this circuit."""
         inner = [n for n in self.components if self.whole(n)]

@@ -135,7 +135,7 @@ def bill_of(sized: Sized, book: PriceBook) -> Bill:
 
 
 def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, finance: Finance | None = None,
-           dispatch: Rule | None = None, operation: Operation | None = None,
+           dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True,
            progress: Callable[[str, float], None] | None = None) -> Assessment:
     """Size a plant, run it through a year and levelise its cost.
 
@@ -146,6 +146,8 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
         A full year.
     book, finance, dispatch, operation : optional
         Prices, money, rule for the load and operation; the shipped defaults where none is given.
+    exact : bool
+        Whether every hour is solved, or read from an operating map: see `run_year`.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -161,7 +163,7 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
     if progress:
         progress("sizing", 0.0)
     sized = size(plant)
-    year = run_year(sized, weather, dispatch=dispatch, operation=operation, progress=progress)
+    year = run_year(sized, weather, dispatch=dispatch, operation=operation, exact=exact, progress=progress)
     return settle(sized, year, weather.name, book=book, finance=finance)
 
 

@@ -33,6 +33,8 @@ class Case:
         What money costs.
     dispatch, operation : optional
         Rule for the load and manner of operation; those of `run_year` if None.
+    exact : bool
+        Whether every hour is solved, or read from an operating map: see `run_year`.
     """
 
     plant: Plant
@@ -41,6 +43,7 @@ class Case:
     finance: Finance = field(default_factory=Finance, repr=False)
     dispatch: Rule | None = field(default=None, repr=False)
     operation: Operation | None = field(default=None, repr=False)
+    exact: bool = True
 
     @classmethod
     def of(cls, assessment: Assessment, weather: Weather, *, book: PriceBook | None = None,
@@ -97,7 +100,8 @@ class Case:
 
     def _computed(self, progress: Callable[[str, float], None] | None) -> tuple[Sized, Year]:
         sized = size(self.plant)
-        return sized, run_year(sized, self.weather, dispatch=self.dispatch, operation=self.operation, progress=progress)
+        return sized, run_year(sized, self.weather, dispatch=self.dispatch, operation=self.operation, exact=self.exact,
+                               progress=progress)
 
     def _knowing(self, sized: Sized, year: Year) -> Case:
         self.__dict__["operated"] = (sized, year)

@@ -11,7 +11,7 @@ import numpy as np
 from loopnet.solve import Sized
 from loopnet.year.march import Hours, Start, StoreMarch
 from loopnet.year.outlook import Asks, Outlook
-from loopnet.year.table import CircuitTable
+from loopnet.year.table import Table
 
 __all__ = ["Tables", "gross_rating", "outlook_of", "rated_delivery", "warmed"]
 
@@ -92,8 +92,8 @@ class Tables:
 
     store: str
     cycle: str
-    charging: CircuitTable
-    discharging: CircuitTable
+    charging: Table
+    discharging: Table
     model: StoreMarch
     runs: np.ndarray
 

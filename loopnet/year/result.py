@@ -39,6 +39,9 @@ class Year:
     """Operating points that were solved for this year."""
     dispatch: str = ""
     """The rule that set the load, in words, with what it knew of the coming sun."""
+    error: float = 0.0
+    """Estimated relative error of the delivery where circuits were read from an operating map; 0 where every hour was
+    solved."""
 
     def total(self, *kinds: str) -> float:
         """Energy of some kinds over the year [kWh]."""
@@ -133,10 +136,11 @@ class Year:
     def to_dict(self) -> dict[str, Any]:
         """Totals [kWh], revenue [USD], rule and certificate."""
         wanted = {name: value for name in ("demand", "unmet", "revenue") if (value := getattr(self, name)) is not None}
-        return {"dispatch": self.dispatch, **wanted, "sun": self.sun, "collected": self.collected, "gross": self.gross,
-                "parasitic": self.parasitic, "net": self.net, "heat": self.heat, "stored": self.stored,
-                "losses": self.losses(), "imbalance": self.imbalance, "steady_imbalance": self.steady_imbalance,
-                "pinch": self.pinch}
+        mapped = {"estimated_error": self.error} if self.error else {}
+        return {"dispatch": self.dispatch, **wanted, **mapped, "sun": self.sun, "collected": self.collected,
+                "gross": self.gross, "parasitic": self.parasitic, "net": self.net, "heat": self.heat,
+                "stored": self.stored, "losses": self.losses(), "imbalance": self.imbalance,
+                "steady_imbalance": self.steady_imbalance, "pinch": self.pinch}
 
     def __repr__(self) -> str:
         return (f"Year({self.plant.name!r}, {self.weather!r}, net {self.net / 1e6:.1f} GWh, "

@@ -23,10 +23,11 @@ from loopnet.year.frost import frost_heat
 from loopnet.year.ledger import Ledger
 from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
 from loopnet.year.operation import Operation
+from loopnet.year.opmap import NODES, OperatingMap, map_circuit
 from loopnet.year.outlook import Asks
 from loopnet.year.result import Year
 from loopnet.year.starts import start_heat, warming
-from loopnet.year.table import CircuitTable, enough_nodes, tabulate
+from loopnet.year.table import Table, chebyshev, enough_nodes, tabulate
 
 __all__ = ["run_year"]
 
@@ -57,7 +58,7 @@ def _parts(sized: Sized) -> _Parts:
 
 
 def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, operation: Operation | None = None,
-             progress: Callable[[str, float], None] | None = None) -> Year:
+             exact: bool = True, progress: Callable[[str, float], None] | None = None) -> Year:
     """Run a sized plant through the hours of a weather year.
 
     Parameters
@@ -71,6 +72,9 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
         Without a store the load follows the sun.
     operation : Operation, optional
         Outages, what is out of order, standby power, inertia of the turbine.
+    exact : bool
+        Whether circuits are solved in every hour, or at a sample of conditions and interpolated: several times
+        faster, with an estimate of its error in the result. Without a store the year is exact in either case.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -106,15 +110,12 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     rated = parts.charging.system.frame({}, conditions, sized.values)
     resting = manner.resting(weather.hour)
     runs = np.asarray(plant.components[parts.field].running(rated.view(parts.field)), dtype=bool) & ~resting
-    nodes = enough_nodes(parts.charging, parts.store, "charge", conditions, cold, limits[cold], {}, runs)
-    charging = tabulate(parts.charging, conditions, {cold: nodes}, runs, describe)
-    brought = charging.flows(parts.store, "charge")[1].min(axis=1)
+    charging = _charging(parts, conditions, cold, limits[cold], runs, describe, exact)
+    brought = np.minimum(*charging.flows(parts.store, "charge")).min(axis=1)
     runs &= ~np.isin(charging.row, np.flatnonzero(brought <= 0.0))  # pipes that lose all that little sun brings
     tell("discharging circuit", 0.45)
     levels = np.array(rule.levels)  # the loads that dispatch may ask for are nodes, so that nothing lies between
-    nodes = enough_nodes(parts.discharging, parts.store, "discharge", conditions, hot, limits[hot],
-                         {load: levels}, always)
-    discharging = tabulate(parts.discharging, conditions, {hot: nodes, load: levels}, always, describe)
+    discharging = _discharging(parts, conditions, hot, limits[hot], {load: levels}, always, describe, exact)
     tell("march", 0.6)
     model: StoreMarch = plant.components[parts.store].march(sized.view(parts.store))  # type: ignore[attr-defined]
     margin = getattr(plant.components[parts.field], "freeze_margin", 0.0)
@@ -139,7 +140,34 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
                     standby, resting)
     columns = wanted_columns(rule, weather.hour, rated_delivery(sized))
     return replace(year, hourly=with_wishes(year.hourly, columns), dispatch=str(rule),
-                   warnings=(*asks.said, *year.warnings)).closed()
+                   error=_error(parts, charging, discharging), warnings=(*asks.said, *year.warnings)).closed()
+
+
+def _charging(parts: _Parts, conditions: dict[str, np.ndarray], cold: str, span: tuple[float, float],
+              runs: np.ndarray, describe: Callable[[int], str], exact: bool) -> Table:
+    """The charging circuit over the hours in which it runs and the enthalpy that the store gives it."""
+    if exact or not runs.any():
+        nodes = enough_nodes(parts.charging, parts.store, "charge", conditions, cold, span, {}, runs)
+        return tabulate(parts.charging, conditions, {cold: nodes}, runs, describe)
+    return map_circuit(parts.charging, conditions, {cold: chebyshev(*span, NODES)}, runs,
+                       ((parts.store, "charge"), (parts.field, "main")), cold, describe)
+
+
+def _discharging(parts: _Parts, conditions: dict[str, np.ndarray], hot: str, span: tuple[float, float],
+                 loads: dict[str, np.ndarray], runs: np.ndarray, describe: Callable[[int], str],
+                 exact: bool) -> Table:
+    """The discharging circuit over the hours, the loads and the enthalpy that the store gives it."""
+    if exact:
+        nodes = enough_nodes(parts.discharging, parts.store, "discharge", conditions, hot, span, loads, runs)
+        return tabulate(parts.discharging, conditions, {hot: nodes, **loads}, runs, describe)
+    return map_circuit(parts.discharging, conditions, {hot: chebyshev(*span, NODES), **loads}, runs,
+                       ((parts.store, "discharge"),), hot, describe)
+
+
+def _error(parts: _Parts, charging: Table, discharging: Table) -> float:
+    """Estimated relative error of what is delivered: that of the heat brought, and that of what is made of it [-]."""
+    error = charging.heat_error(parts.store, "charge") if isinstance(charging, OperatingMap) else 0.0
+    return error + (discharging.delivery_error() if isinstance(discharging, OperatingMap) else 0.0)
 
 
 def _barycentric(nodes: np.ndarray) -> Callable[[float], list[float]]:
@@ -167,7 +195,7 @@ def _rise(flow: np.ndarray, heat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return heat / flow, heat
 
 
-def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tuple[float, float]]:
+def _reader_cold(table: Table, store: str) -> Callable[[int, float], tuple[float, float]]:
     rise, heat = (array.tolist() for array in _rise(*table.flows(store, "charge")))
     row, weigh = table.row.tolist(), _barycentric(table.axes[f"{store}.cold"])
 
@@ -179,7 +207,7 @@ def _reader_cold(table: CircuitTable, store: str) -> Callable[[int, float], tupl
     return read
 
 
-def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, float], tuple[float, float]]:
+def _reader_hot(table: Table, parts: _Parts) -> Callable[[int, float, float], tuple[float, float]]:
     names = [f"{parts.store}.hot", f"{parts.cycle}.load"]
     order = [list(table.axes).index(name) for name in names]
     arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in _rise(*table.flows(parts.store, "discharge"))]
@@ -200,7 +228,7 @@ def _reader_hot(table: CircuitTable, parts: _Parts) -> Callable[[int, float, flo
     return read
 
 
-def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: CircuitTable, model: StoreMarch,
+def _account(sized: Sized, parts: _Parts, charging: Table, discharging: Table, model: StoreMarch,
              log: Hours, limits: dict[str, tuple[float, float]], rated: Frame, runs: np.ndarray,
              dt: float, weather: Weather, frost: np.ndarray, electric: bool, standby: float,
              resting: np.ndarray) -> Year:
@@ -226,7 +254,7 @@ def _account(sized: Sized, parts: _Parts, charging: CircuitTable, discharging: C
     rise_in, heat_in = (charging.at(a, sunny, at) for a in _rise(*charging.flows(parts.store, "charge")))
     brought, warming = np.zeros(n), np.zeros(n)
     brought[sunny], warming[sunny] = heat_in * log.charging[sunny], heat_in * log.warming[sunny]
-    collected = charging.shaped(charging.frame.view(parts.field).main.heat)
+    collected = charging.gained(parts.field, "main")[1]
     series["collected"][sunny] = charging.at(collected, sunny, at) * active
     book(parts.field, "sun on aperture", "sun", sun)
     for label, watt in field.idle(rated.view(parts.field)).items():  # type: ignore[attr-defined]

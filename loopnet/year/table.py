@@ -13,7 +13,7 @@ from loopnet.solve import Certificate, Circuit
 from loopnet.solve.certificate import component_terms
 from loopnet.solve.view import Frame
 
-__all__ = ["CircuitTable", "chebyshev", "enough_nodes", "tabulate", "weights"]
+__all__ = ["CircuitTable", "Points", "Table", "chebyshev", "enough_nodes", "points_of", "tabulate", "weights"]
 
 FINE = 12  # nodes of the probe that is taken for the truth when nodes are chosen
 GOOD = 4e-7  # relative error at the probe of enthalpy rise and heat at which more nodes are not worth their time
@@ -60,15 +60,14 @@ def weights(nodes: np.ndarray, x: np.ndarray) -> np.ndarray:
 
 
 @dataclass(frozen=True)
-class CircuitTable:
-    """Solutions of a circuit over distinct hours and over nodes of what the march decides.
+class Table:
+    """A circuit over distinct hours and over nodes of what the march decides.
 
     `row` maps an hour to its distinct point (-1 where the circuit cannot run); arrays of values have shape
     (distinct, *nodes).
     """
 
     circuit: Circuit
-    frame: Frame = field(repr=False)
     certificate: Certificate
     axes: dict[str, np.ndarray]
     row: np.ndarray
@@ -77,24 +76,25 @@ class CircuitTable:
     @property
     def points(self) -> int:
         """Operating points that were solved."""
-        return self.distinct * int(np.prod([len(a) for a in self.axes.values()]))
+        raise NotImplementedError
+
+    def gained(self, component: str, side: str) -> tuple[np.ndarray, np.ndarray]:
+        """Flow [kg/s] through a side of a component and heat [W] that its medium gains there."""
+        raise NotImplementedError
+
+    def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
+        """(component, label, kind) -> energy term [W], shape (distinct, *nodes)."""
+        raise NotImplementedError
 
     def shaped(self, values: Any) -> np.ndarray:
         """Values at all points as (distinct, *nodes)."""
         shape = (self.distinct, *(len(a) for a in self.axes.values()))
-        return np.broadcast_to(np.asarray(values, dtype=float), (self.points,)).reshape(shape)
+        return np.broadcast_to(np.asarray(values, dtype=float), (int(np.prod(shape)),)).reshape(shape)
 
     def flows(self, store: str, side: str) -> tuple[np.ndarray, np.ndarray]:
         """Flow [kg/s] through a side of the store and heat [W] that its path brings there (or draws, if hot)."""
-        through = getattr(self.frame.view(store), side)
-        heat = -through.heat if side == "charge" else through.heat
-        return self.shaped(through.m), self.shaped(heat)
-
-    def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
-        """(component, label, kind) -> energy term [W], shape (distinct, *nodes)."""
-        whole = [name for name in self.circuit.components if self.circuit.whole(name)]
-        found = component_terms(self.circuit.plant, self.frame, whole)
-        return {(name, t.label, t.kind): self.shaped(t.value) for name, terms in found.items() for t in terms}
+        m, heat = self.gained(store, side)
+        return m, -heat if side == "charge" else heat
 
     def at(self, values: np.ndarray, hours: np.ndarray, given: Mapping[str, np.ndarray]) -> np.ndarray:
         """Interpolate an array of this table at some hours.
@@ -116,6 +116,26 @@ class CircuitTable:
         for name, nodes in self.axes.items():
             out = np.einsum("ij,ij...->i...", weights(nodes, given[name]), out)
         return out
+
+
+@dataclass(frozen=True)
+class CircuitTable(Table):
+    """A circuit solved at every one of its points."""
+
+    frame: Frame = field(repr=False)
+
+    @property
+    def points(self) -> int:
+        return self.distinct * int(np.prod([len(a) for a in self.axes.values()]))
+
+    def gained(self, component: str, side: str) -> tuple[np.ndarray, np.ndarray]:
+        through = getattr(self.frame.view(component), side)
+        return self.shaped(through.m), self.shaped(through.heat)
+
+    def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
+        whole = [name for name in self.circuit.components if self.circuit.whole(name)]
+        found = component_terms(self.circuit.plant, self.frame, whole)
+        return {(name, t.label, t.kind): self.shaped(t.value) for name, terms in found.items() for t in terms}
 
 
 def enough_nodes(circuit: Circuit, store: str, side: str, conditions: Mapping[str, np.ndarray], axis: str,
@@ -190,6 +210,63 @@ def tabulate(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mappi
     -------
     CircuitTable
     """
+    points = points_of(circuit, conditions, axes, runs)
+    frame = circuit.solve(points.batch, describe=points.teller(describe))
+    return CircuitTable(circuit, circuit.certify(frame), points.axes, points.row, points.distinct, frame)
+
+
+@dataclass(frozen=True)
+class Points:
+    """The points of a circuit over a stretch of weather: distinct hours, times the nodes of its axes.
+
+    `batch` has every condition that the circuit needs, shape (distinct x nodes,); `first` the first hour of each
+    distinct one.
+    """
+
+    batch: dict[str, np.ndarray]
+    axes: dict[str, np.ndarray]
+    row: np.ndarray
+    first: np.ndarray
+
+    @property
+    def distinct(self) -> int:
+        """Hours that differ in what the circuit depends on."""
+        return len(self.first)
+
+    @property
+    def count(self) -> int:
+        """Points, nodes of the axes counted."""
+        return self.distinct * int(np.prod([len(a) for a in self.axes.values()]))
+
+    def teller(self, describe: Any) -> Any:
+        """Point -> text, from hour -> text."""
+        each = self.count // max(self.distinct, 1)
+
+        def tell(point: int) -> str:
+            hour = int(self.first[point // each])
+            return describe(hour) if describe else f"hour {hour}"
+
+        return tell
+
+
+def points_of(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mapping[str, np.ndarray],
+              runs: np.ndarray) -> Points:
+    """The points at which a circuit may be asked: hours that agree in all it depends on are one.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    conditions : mapping of arrays, shape (hours,)
+        Weather and what components make of it [SI].
+    axes : mapping of arrays
+        Condition that the march decides -> its nodes.
+    runs : array of bool, shape (hours,)
+        Hours in which the circuit can run.
+
+    Returns
+    -------
+    Points
+    """
     hours = np.flatnonzero(runs)
     names = [n for n in circuit.needs if n not in axes]
     used = {name: nodes for name, nodes in axes.items() if name in circuit.needs}
@@ -199,15 +276,8 @@ def tabulate(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mappi
     else:
         unique, first, back = np.zeros((1, 0)), np.zeros(1, dtype=int), np.zeros(len(hours), dtype=int)
     grid = np.array(list(product(*used.values()))) if used else np.zeros((1, 0))
-    count = len(grid)
-    batch = {name: np.repeat(unique[:, i], count) for i, name in enumerate(names)}
+    batch = {name: np.repeat(unique[:, i], len(grid)) for i, name in enumerate(names)}
     batch |= {name: np.tile(grid[:, i], len(unique)) for i, name in enumerate(used)}
-
-    def tell(point: int) -> str:
-        hour = int(hours[first[point // count]])
-        return describe(hour) if describe else f"hour {hour}"
-
-    frame = circuit.solve(batch, describe=tell)
     row = np.full(len(runs), -1)
     row[hours] = back.ravel()
-    return CircuitTable(circuit, frame, circuit.certify(frame), used, row, len(unique))
+    return Points(batch, used, row, hours[first])
