@@ -61,6 +61,9 @@ class CombinedAirTurbine(HotAirTurbine):
 class FollowingSteamTurbine(SteamTurbine):
     """Steam turbine that takes all steam that its boiler makes: nobody asks it for a load."""
 
+    def _size(self, v: Any) -> Any:
+        return v["power"]
+
     def equations(self) -> Iterable[Equation]:
         return (equation for equation in super().equations() if equation.role != "load")
 

@@ -369,4 +369,5 @@ def expand(water: Water, p_main: Any, h_main: Any, p_cond: Any, p_feed: Any, p_e
 
 def taken_before(extractions: Sequence[Isobar], p_reheat: Any) -> int:
     """How many extractions lie before the reheater: those at its pressure [Pa] or above, in the mean of all points."""
-    return sum(bool(np.mean(level.p) >= np.mean(p_reheat)) for level in extractions)
+    least = np.mean(p_reheat)
+    return sum(bool(level.p.sum() >= least * level.p.size) for level in extractions)

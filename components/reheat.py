@@ -132,7 +132,7 @@ class ReheatSteamTurbine(SteamTurbine):
     def _split(self, v: Any) -> tuple[tuple[Isobar, ...], tuple[Isobar, ...]]:
         """Extractions before and behind the reheater."""
         bleeds = self._bleeds(v)
-        n = taken_before(bleeds, v.reheat.inlet.p)
+        n = v.once("split", lambda: taken_before(bleeds, v.reheat.inlet.p))
         return bleeds[:n], bleeds[n:]
 
     def _cold(self, v: Any) -> Isobar:

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 from components.cycle_heat import boiler_exchange
 from components.steam_follow import steam_moved
 from components.transfer import lmtd, ua_at_flow
+from loopnet.media import Isobar
 from loopnet.params import param
 from loopnet.plant import Component, Equation, HeatExchange, Unknown
 
@@ -92,18 +93,22 @@ class SteamGenerator(Component):
             return v.water.m * (self._dry(v) - v["h_economiser"])
         return v.water.m * (v.water.outlet.h - self._dry(v))
 
+    def _boiling(self, v: Any) -> Isobar:
+        """Water at the pressure at which it boils."""
+        return v.once("boiling", lambda: v.water.medium.isobar(v.water.outlet.p))
+
     def _dry(self, v: Any) -> Any:
-        return v.once("h_g", lambda: v.water.medium.h_g(v.water.outlet.p))
+        return v.once("h_g", lambda: self._boiling(v).saturated("h_g"))
 
     def _saturation(self, v: Any) -> Any:
-        return v.once("T_sat", lambda: v.water.medium.T_sat(v.water.outlet.p))
+        return v.once("T_sat", lambda: self._boiling(v).saturated("T_f"))
 
     def _hot(self, v: Any, name: str) -> Any:
         """Temperature of the hot medium between two surfaces [K]."""
         return v.once(name, lambda: v.hot.medium.T(v[name], None if v.hot.medium.pressure_free else v.hot.inlet.p))
 
     def _economiser_outlet(self, v: Any) -> Any:
-        return v.once("T_eco", lambda: v.water.medium.T(v["h_economiser"], v.water.outlet.p))
+        return v.once("T_eco", lambda: self._boiling(v).T_h(v["h_economiser"]))
 
     def _ends(self, v: Any, part: str) -> tuple[Any, Any]:
         """Temperature differences at the hot and the cold end of a surface [K]."""

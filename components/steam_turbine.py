@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any, ClassVar
 
 import numpy as np
@@ -27,6 +27,12 @@ __all__ = ["SteamTurbine"]
 
 PLACEMENTS = ("equal rise", "optimised")
 USUAL = 0.86  # isentropic efficiency with which extractions are placed where size gives it
+
+
+@lru_cache(maxsize=256)
+def _temperature(water: Any, h: float, p: float) -> float:
+    """Of the main steam at the design point [K], asked for in every round of a search."""
+    return float(water.T(h, p))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -184,7 +190,11 @@ class SteamTurbine(Component):
         return v["efficiency"] * (1 - self.part_load_loss * (1 - np.minimum(v.main.ratio, 1.0)) ** 2)
 
     def _efficiency(self, v: Any) -> Any:
-        return efficiency_of_size(v["power"]) if self.efficiency is None else self.efficiency
+        return efficiency_of_size(self._size(v)) if self.efficiency is None else self.efficiency
+
+    def _size(self, v: Any) -> Any:
+        """Power that tells its size [W]: what the plant is asked for, some percent below its own."""
+        return v["power"] if v.targets.net_power is None else v.targets.net_power
 
     def _bleed_design(self, v: Any) -> tuple[Any, ...]:
         """Extraction pressures at the design point [Pa]."""
@@ -204,7 +214,7 @@ class SteamTurbine(Component):
 
     def _design_temperature(self, v: Any) -> Any:
         inlet, design = v.main.inlet.link, v.frame.design
-        return v.once("T_design", lambda: v.main.medium.T(design[inlet.h], design[inlet.p]))
+        return _temperature(v.main.medium, float(design[inlet.h]), float(design[inlet.p]))
 
     def terms(self, v: Any) -> Iterable[Term]:
         shaft = v["power"] / self.generator_efficiency
@@ -241,7 +251,7 @@ class SteamTurbine(Component):
         return (*heater_exchanges(self, v), self.cold_end.exchange(v))
 
     def findings(self, v: Any) -> Iterable[str]:
-        wet = float(np.max(self.states(v).wetness))
+        wet = float(np.max(self._steam(v)[-1].wetness))
         if wet > 0.15:
             yield (f"exhaust steam is {wet:.0%} wet at the design point; common practice stays below 12 to 15 %: "
                    "lower the pressure, raise the steam temperature, or reheat")

@@ -11,9 +11,9 @@ from scipy.interpolate import PchipInterpolator
 
 __all__ = ["SIZES", "SOURCE", "efficiency_of_size"]
 
-SIZES: dict[float, float] = {5e3: 0.30, 5e4: 0.42, 5e5: 0.54, 3e6: 0.70, 1e7: 0.81, 2e7: 0.858, 5e7: 0.875,
+SIZES: dict[float, float] = {5e3: 0.30, 5e4: 0.42, 5e5: 0.54, 3e6: 0.70, 1e7: 0.81, 2e7: 0.86, 5e7: 0.875,
                              1.5e8: 0.89, 5e8: 0.90}
-"""Gross power [W] -> isentropic efficiency of dry expansion [-]."""
+"""Power [W] -> isentropic efficiency of dry expansion [-]."""
 SOURCE = ("by size: 0.5 to 15 MW after the EPA Catalog of CHP Technologies (50 to 53, 61 to 70, 78 to 80 % at 0.5, 3 "
           "and 15 MW with back pressure; from memory), some points better for condensing machines; 20 MW and more: "
           "common practice, no source; below 0.5 MW: assumption (single stages)")
@@ -30,7 +30,7 @@ def efficiency_of_size(power: ArrayLike) -> Any:
     Parameters
     ----------
     power : float or ndarray
-        Gross electric power [W]; 5 kW to 500 MW, held at the ends beyond.
+        Electric power [W]; 5 kW to 500 MW, held at the ends beyond.
 
     Returns
     -------
