@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from architectures.grammar.begun import BegunField
 from architectures.grammar.ends import between, end
 from architectures.grammar.levels import OUTSIDE, Levels, levels, pair_approach
 from architectures.grammar.light import TOWERS, Light, insulated, light
 from architectures.grammar.own_use import heat_of_field, multiple
 from architectures.grammar.stores import fitted
 from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, base, shape
-from components.field import CollectorField
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from loopnet.explore.candidate import Candidate
@@ -118,9 +118,9 @@ def _field(plant: Plant, choices: Mapping[str, Any], made: Light, found: Levels)
         held |= {"freeze_margin": "5 K"}
     tower: dict[str, Any] = {} if made.piping is not None else {"tower": made.tower + 5.0,
                                                                 "drop": TOWERS.get(receiver, "0 Pa")}
-    field = plant.add("field", CollectorField(
-        collector=made.collector, receiver=made.receiver, outlet=found.field_hot, inlet_guess=found.field_cold,
-        receiver_price=RECEIVERS[receiver].price, prices=prices,
+    field = plant.add("field", BegunField(
+        begin=max(made.aperture, 1.0), collector=made.collector, receiver=made.receiver, outlet=found.field_hot,
+        inlet_guess=found.field_cold, receiver_price=RECEIVERS[receiver].price, prices=prices,
         row=None if made.piping is None else made.piping.row(), **held, **tower))
     if phase == "particles":
         return [field], []

@@ -19,7 +19,7 @@ from components.heliostats import HeliostatField
 from components.piping import CalciumSilicate, Insulation
 from components.receiver import Receiver
 
-__all__ = ["Light", "insulated", "kept", "light"]
+__all__ = ["Light", "insulated", "kept", "light", "piped_away"]
 
 SUN = 900.0
 """Direct sun of a sketch [W/m2]."""
@@ -29,8 +29,9 @@ STEP = 1.06
 """Ratio of one tower height to the next: fields of one height share their table of losses."""
 FLOWS = {"liquid": 1.8, "gas": 16.0}
 """Velocity in the pipes of a row at the design point [m/s]; common practice, no source."""
-STEAM_FLUX = 600.0
-"""Flow over the bore of rows in which water boils [kg/s/m2]; common practice, no source."""
+STEAM_FLUX, STEAM_LEVEL = 600.0, 50e5
+"""Flow over the bore of rows in which water boils [kg/s/m2], and their pressure as sketches see it [Pa]; common
+practice, no source."""
 PATH = {"liquid": 720.0, "gas": 250.0, "steam": 720.0}
 """Aperture of point concentrators on one flow path [m2]; assumption."""
 WOOL = 723.15
@@ -42,10 +43,12 @@ TOWERS = {"salt_cylinder": "10 bar", "open_air": "1 kPa", "tubular_air": "15 kPa
 
 @dataclass(frozen=True)
 class Light:
-    """A collector with its receiver, the piping of its rows (none for a tower), height of the tower [m]."""
+    """A collector with its receiver, a first guess of the aperture [m2], the piping of its rows (none for a tower), the
+    height of the tower [m]."""
 
     collector: Collector
     receiver: Receiver
+    aperture: float
     piping: FieldPiping | None
     tower: float = 0.0
 
@@ -122,35 +125,58 @@ def light(collector_word: str, receiver_word: str, fluid: str, hot: float, cold:
     Light
     """
     mirror, takes = _pair(collector_word, receiver_word)
-    form, flows = shape(collector_word), thermal(fluid)
+    form = shape(collector_word)
     absorbed, lost = kept(collector_word, receiver_word, hot - 0.35 * (hot - cold))
     net = max(absorbed - lost, 0.3 * absorbed)
-    rise = float(flows.h(hot, pressure) - flows.h(cold, pressure))  # the pressure is read by steam alone
-    if receiver_word == "boiling_row":
-        takes = replace(takes, pressure=pressure)
     if form == "tower":
         if receiver_word == "open_air":  # of the air that returns, a part is lost
             drawn_in = takes.return_ratio * cold + (1.0 - takes.return_ratio) * 298.15  # type: ignore[attr-defined]
             net = (absorbed - float(np.squeeze(takes(hot, 298.15, 3.0, SUN)))) * (hot - cold) / (hot - drawn_in)
         return _tower(mirror, takes, receiver_word, heat / net)
+    if receiver_word == "boiling_row":
+        takes = replace(takes, pressure=pressure)
+    piping, ground = _piped(collector_word, receiver_word, fluid, hot, cold, unit)
+    if ground is not None:
+        mirror = replace(mirror, tracking=ground)
+    pipes = float(np.squeeze(piping.row().loss(0.5 * (hot + cold), 298.15, 3.0)))
+    return Light(mirror, takes, heat / max(net - pipes, 0.2 * absorbed), piping)
+
+
+@lru_cache(maxsize=2048)
+def _piped(collector_word: str, receiver_word: str, fluid: str, hot: float, cold: float,
+           unit: float) -> tuple[FieldPiping, HeliostatField | None]:
+    """Pipes of the rows, and the ground of one mast where there are masts."""
+    mirror, takes = _pair(collector_word, receiver_word)
+    form, flows = shape(collector_word), thermal(fluid)
+    absorbed, lost = kept(collector_word, receiver_word, hot - 0.35 * (hot - cold))
+    net = max(absorbed - lost, 0.3 * absorbed)
+    rise = float(flows.h(hot, STEAM_LEVEL) - flows.h(cold, STEAM_LEVEL))
     per_area = STEAM_FLUX if flows.phase == "steam" else FLOWS[flows.phase] * float(flows.rho(0.5 * (hot + cold)))
     tree: dict[str, Any] = {"branches": 12, "trunk": False} if flows.phase == "gas" else {"branches": 4}
     if form == "masts":
         height = max(round(25.0 * sqrt(unit)), 9)
         device = 10000.0 * (height / 25.0) ** 2
-        bore = sqrt(4.0 / pi * device * net / rise / per_area)
+        bore = min(sqrt(4.0 / pi * device * net / rise / per_area), 3.0)
         ground = HeliostatField(tower_height=height, mirror=Mirror(width=2.0, height=1.5))
-        return Light(replace(mirror, tracking=ground), takes, FieldPiping(
+        return FieldPiping(
             device=device, in_series=1, spacing=6.0 * height, row_spacing=12.0 * height, riser=2.0 * height, turn=False,
-            joints=0, elbows=6, diameter=bore, runner=150.0, insulation=insulated(flows.phase, hot), **tree))
+            joints=0, elbows=6, diameter=bore, runner=150.0, insulation=insulated(flows.phase, hot), **tree), ground
     if form == "dish":
         device = float(mirror.aperture) * unit
         series = max(round(PATH[flows.phase] / device), 1)
         bore = sqrt(4.0 / pi * device * series * net / rise / (per_area / 1.5))
-        return Light(mirror, takes, FieldPiping.of_points(
+        return FieldPiping.of_points(
             device, cover=mirror.tracking.ground_cover, gap=2.0, height=0.6, in_series=series, diameter=bore,  # type: ignore[attr-defined]
-            insulation=insulated(flows.phase, hot, thin=True), **tree))
-    return Light(mirror, takes, _lines(mirror, takes, form, unit, per_area * rise / net))
+            insulation=insulated(flows.phase, hot, thin=True), **tree), None
+    return _lines(mirror, takes, form, unit, per_area * rise / net), None
+
+
+def piped_away(collector_word: str, receiver_word: str, fluid: str, hot: float, cold: float) -> float:
+    """What the pipes between devices lose at the design point, per aperture [W/m2], at temperatures in K."""
+    if shape(collector_word) == "tower":
+        return 0.0
+    row = _piped(collector_word, receiver_word, fluid, hot, cold, 1.0)[0].row()
+    return float(np.squeeze(row.loss(0.5 * (hot + cold), 298.15, 3.0)))
 
 
 def _lines(mirror: Collector, takes: Receiver, form: str, unit: float, per_bore: float) -> FieldPiping:
@@ -179,5 +205,5 @@ def _tower(mirror: Collector, takes: Receiver, word: str, aperture: float) -> Li
     if word == "salt_cylinder":
         across = max(round(sqrt(aperture / takes.concentration / pi / 1.2), 1), 1.5)  # type: ignore[attr-defined]
         takes = replace(takes, diameter=min(across, 40.0), tube=min(0.040, 0.015 * across))  # type: ignore[call-arg]
-    return Light(replace(mirror, tracking=replace(ground, tower_height=min(height, 390.0))), takes, None,
-                 min(height, 390.0))
+    return Light(replace(mirror, tracking=replace(ground, tower_height=min(height, 390.0))), takes, aperture,
+                 None, min(height, 390.0))

@@ -8,7 +8,7 @@ from math import sqrt
 from typing import Any
 
 from architectures.grammar.levels import COOLED, OUTSIDE, Levels, thermal
-from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, shape
+from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, shape
 from loopnet.media import Medium
 
 __all__ = ["heat_of_field", "multiple", "net_share", "own_use"]
@@ -23,6 +23,8 @@ DISHES = 150e6
 """Heat of a field of dishes [W] to which the drop belongs; it goes with the root."""
 PRESSED = 12e3
 """The same of receivers under pressure [Pa]."""
+BLOCK = 2e3
+"""Of the charging flow of a gas through a block [Pa]."""
 LIQUID = {"dish": 6e5, "masts": 4e5, "tower": 2.6e6}
 LINE = 6e5
 BEHIND = 25.0
@@ -61,6 +63,9 @@ def own_use(choices: Mapping[str, Any], found: Levels) -> float:
         if field.phase == "gas" and form == "dish":
             drop *= sqrt(float(choices["power"]) * multiple(choices) / _made(choices, found) / DISHES)
         spent = _drive(field, drop, pressure, found.field_cold, found.field_hot)
+    kept = STORES[str(choices["store"])].kind
+    if kept == "block":
+        spent += _path(store, BLOCK, 2e5, found.store_cold, found.store_hot)
     if store_loop != AS_FIELD:
         spent += _drive(field, 1e3 if field.phase == "gas" else 1e5, pressure, found.field_cold, found.field_hot)
         spent += _path(store, 1e3, 1.5e5, found.store_cold, found.store_hot)

@@ -12,7 +12,7 @@ from operator import itemgetter
 from typing import Any
 
 from architectures.grammar.levels import Impossible, levels, pair_approach, piped
-from architectures.grammar.light import kept
+from architectures.grammar.light import kept, piped_away
 from architectures.grammar.own_use import net_share
 from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, kelvin, shape
 from components.mover import Mover
@@ -23,7 +23,7 @@ __all__ = ["RULES", "refuse"]
 
 LEAST_KEPT = 0.45
 """Light that a receiver keeps at the design point, below which a field is not worth drawing; assumption."""
-LEAST_NET = 0.45
+LEAST_NET = 0.55
 """Net electricity over that of the cycle, below which a plant runs for its own fans; assumption."""
 OPEN_PRESSURE = 0.95e5
 """Vapour pressure that a store open to the air stands [Pa]."""
@@ -77,6 +77,18 @@ def light_kept(collector: str, receiver: str, heat: str, hotter: float) -> str |
         return None
     absorbed, lost = kept(collector, receiver, kelvin(heat) + hotter - 40.0)
     return "the receiver would lose most of its light at this heat" if absorbed - lost < LEAST_KEPT * absorbed else None
+
+
+def pipes_keep(collector: str, receiver: str, field_loop: str, heat: str, hotter: float) -> str | None:
+    if shape(collector) not in ("dish", "masts") or light_meets(collector, receiver) or receiver_carries(
+            receiver, field_loop):
+        return None
+    hot = kelvin(heat) + hotter
+    rise = 0.5 * (hot - 298.15) if medium(field_loop).phase == "gas" else 100.0
+    absorbed, lost = kept(collector, receiver, hot - 0.35 * rise)
+    lost += piped_away(collector, receiver, field_loop, hot, hot - rise)
+    return "receivers and pipes between devices would lose most of the light" if (
+        absorbed - lost < LEAST_KEPT * absorbed) else None
 
 
 def heat_of_steam(field_loop: str, heat: str, hotter: float) -> str | None:
@@ -179,6 +191,8 @@ def ground_for_users(store: str, cycle: str) -> str | None:
 def store_for_cycle(store: str, cycle: str) -> str | None:
     if store == NONE and CYCLES[cycle].kind == "combined":
         return "exhaust and boiler need a store that holds the pressure"
+    if store == NONE and CYCLES[cycle].kind in ("town", "hot_air"):
+        return "a user that follows the weather needs a store: without one its load follows the sun"
     return None
 
 
@@ -212,8 +226,8 @@ def runs_for_itself(collector: str, receiver: str, field_loop: str, heat: str, s
 
 RULES: tuple[Callable[..., str | None], ...] = (
     light_meets, receiver_carries, gas_in_lines, heat_of_medium, heat_of_steam, heat_of_receiver, light_kept,
-    loops_meet, store_passes, pressure_of_store, heat_of_store, loop_of_cycle, steam_direct, store_for_cycle,
-    ground_for_users, loop_has_use, temperatures, runs_for_itself)
+    pipes_keep, loops_meet, store_passes, pressure_of_store, heat_of_store, loop_of_cycle, steam_direct,
+    store_for_cycle, ground_for_users, loop_has_use, temperatures, runs_for_itself)
 """All rules, in the order in which they are asked; each takes the choices that its arguments name."""
 
 _ASKED = tuple((lru_cache(maxsize=100000)(rule), tuple(signature(rule).parameters)) for rule in RULES)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from math import pi
 from typing import Any
 
+from architectures.grammar.begun import BegunBlock
 from architectures.grammar.levels import Levels, thermal
 from architectures.grammar.words import STORES
 from components.block import Block
@@ -16,30 +15,20 @@ from components.inventory import Silos, TwoTanks
 from components.packed_bed import PackedBed
 from components.store import Store
 from components.thermocline import Thermocline
-from loopnet.params import param
-from loopnet.plant import Unknown
 
-__all__ = ["CountedBlock", "fitted"]
+__all__ = ["fitted"]
 
-MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 90.0, "ground": 140.0}
+MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 150.0, "ground": 140.0}
 """Largest fall of the hot end that tables hold [K]; that of the shipped plants."""
-BORES: dict[str, dict[str, Any]] = {"gas": {"bore": 0.05, "wall": 0.0, "spacing": 0.10},
-                                    "liquid": {"bore": 0.016, "wall": 0.002, "spacing": 0.08}}
+BORES: dict[str, dict[str, Any]] = {"gas": {"bore": 0.03, "wall": 0.0, "spacing": 0.06},
+                                    "liquid": {"bore": 0.016, "wall": 0.002, "spacing": 0.07}}
 """Channels of bricks for a gas, pipes cast in for a liquid; assumptions."""
 SPEED = {"gas": 20.0, "liquid": 0.4}
-"""Charging flow in them at the design point [m/s]; assumption."""
-LENGTHS = {"gas": (8.0, 80.0), "liquid": (20.0, 200.0)}
-
-
-@dataclass(frozen=True, kw_only=True)
-class CountedBlock(Block):
-    """A block whose pipes are counted beforehand: their number may be far from where the solver would begin."""
-
-    begin: Any = param(2000.0, unit="-", low=1e-3, high=1e9, source="start value for the solver only",
-                       doc="where the search for the number of pipes begins")
-
-    def unknowns(self) -> Iterable[Unknown]:
-        return tuple(replace(u, start=float(self.begin)) if u.name == "pipes" else u for u in super().unknowns())
+"""Fastest charging flow in them at the design point [m/s]; assumption."""
+DROP, FRICTION = {"gas": 1.5e3, "liquid": 2e5}, 0.03
+"""Its pressure drop [Pa], and a friction factor [-]; assumptions."""
+YEAR = 31557600.0
+LENGTHS = {"gas": (4.0, 80.0), "liquid": (20.0, 200.0)}
 
 
 def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float, capacity: float) -> Store:
@@ -63,16 +52,18 @@ def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float
     Store
     """
     kind, span = STORES[word], levels.span
-    falls = 0.26 * span
+    wide = kind.kind == "block"  # heat crosses brick slowly, so that its front is as long as the block
+    falls = (0.38 if wide else 0.26) * span
     if levels.drawn.least > 0.0:  # the cycle asks for a heat below which it does not work
         falls = min(falls, max(0.85 * (levels.cycle_hot - levels.drawn.least), 0.05 * span))
     hot = max(min(falls, MOST[kind.kind]), 2.0)
-    fall = max(0.6 * hot, 1.0)
+    fall = max((0.8 if wide else 0.6) * hot, 1.0)
     if kind.kind == "tanks":
         return TwoTanks(pressure=pressure, drift_hot=hot, drift_cold=min(20.0, 0.2 * span))
     if kind.kind == "silos":
         return Silos(drift_hot=hot, drift_cold=min(20.0, 0.2 * span))
-    rise, cold = max(0.15 * span, 2.0), max(0.23 * span, 4.0)
+    rise = max((0.3 if wide else 0.15) * span, 2.0)
+    cold = max((0.38 if wide else 0.23) * span, 4.0)
     ends: dict[str, Any] = {"pressure": pressure, "hot_fall": fall, "drift_hot": hot, "cold_rise": rise,
                             "drift_cold": cold}
     if kind.kind == "thermocline":
@@ -81,17 +72,18 @@ def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float
         return PackedBed(stones=kind.material, height=4.0, **ends)
     if kind.kind == "block":
         return _block(kind.material, levels, fluid, charge, capacity, ends)
-    return MineWaste(**ends)
+    return MineWaste(warmed=10.0 * YEAR, **ends)  # a body that has been in use
 
 
 def _block(material: str, levels: Levels, fluid: str, charge: float, capacity: float, ends: dict[str, Any]) -> Block:
-    """As many pipes as give the charging flow its usual speed, and as long as the heat asks for."""
+    """As many pipes as let the charging flow pass with the usual pressure drop, and as long as the heat asks for."""
     flows, solid = thermal(fluid), SOLIDS[material]
     made, (least, most) = BORES[flows.phase], LENGTHS[flows.phase]
-    rise = float(flows.h(levels.store_hot) - flows.h(levels.store_cold))
-    middle = float(flows.rho(0.5 * (levels.store_hot + levels.store_cold)))
-    pipes = charge / rise / (middle * SPEED[flows.phase] * pi / 4.0 * made["bore"] ** 2)
+    flow = charge / float(flows.h(levels.store_hot) - flows.h(levels.store_cold))
+    rho, hole = float(flows.rho(0.5 * (levels.store_hot + levels.store_cold))), pi / 4.0 * made["bore"] ** 2
     kept = pipe_share(made["bore"], made["wall"], made["spacing"])[0] * made["spacing"] ** 2  # solid of a metre
     per_metre = Block.usable * kept * solid.density * float(solid.h(levels.store_hot) - solid.h(levels.store_cold))
-    length = round(min(max(capacity / (pipes * per_metre), least), most), 1)
-    return CountedBlock(solid=material, length=length, begin=max(capacity / (per_metre * length), 1e-3), **made, **ends)
+    per_speed = capacity * rho * hole / (flow * per_metre)  # length over speed
+    speed = (2.0 * DROP[flows.phase] * made["bore"] / (FRICTION * rho * per_speed)) ** (1.0 / 3.0)
+    length = round(min(max(per_speed * min(speed, SPEED[flows.phase]), least), most), 1)
+    return BegunBlock(solid=material, length=length, begin=max(capacity / (per_metre * length), 1e-3), **made, **ends)
