@@ -10,7 +10,7 @@ import numpy as np
 
 from loopnet.year.outlook import Asks
 
-__all__ = ["Hours", "Start", "StoreMarch", "StoreStep", "march"]
+__all__ = ["End", "Hours", "Start", "StoreMarch", "StoreStep", "march"]
 
 SAME = 2e-7  # relative change of the store's outlet enthalpies at which an hour is settled
 MOST = 30  # rounds in one hour before the march gives the hour up
@@ -75,6 +75,14 @@ class Start:
     turbine: float
 
 
+class End(NamedTuple):
+    """Store, pause of the field [s] and whether the turbine runs, when a stretch ends."""
+
+    state: Any
+    pause: float = 1e9
+    was_on: bool = False
+
+
 @dataclass(frozen=True)
 class Hours:
     """What the march decided, each of shape (hours,); `hot` and `cold` are the enthalpies its paths were solved with.
@@ -98,6 +106,8 @@ class Hours:
     rounds: np.ndarray
     first: float
     """Energy in the store when the year begins [J]."""
+    end: End
+    """How it ends, for a march that goes on from there."""
 
 
 _Trend = tuple[Any, float, float]
@@ -127,7 +137,8 @@ def _secant(x0: float, f0: float, x1: float, f1: float) -> float:
 def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]], runs: np.ndarray,
           turbine: Callable[[int, float, float], tuple[float, float]], ambient: np.ndarray, dt: float, start: Start,
           dispatch: Asks, full_load: float, idle: np.ndarray,
-          progress: Callable[[int], None] | None = None, *, ready: float = 1.0) -> Hours:
+          progress: Callable[[int], None] | None = None, *, ready: float = 1.0, begin: End | None = None,
+          look: Callable[[int, Any], None] | None = None) -> Hours:
     """Walk the hours in order.
 
     Parameters
@@ -156,6 +167,10 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         Called with the number of hours done, now and then.
     ready : float
         Share of every step for which field and turbine are in order [-].
+    begin : End, optional
+        How the stretch before ended; the store's own start after a long pause if not given.
+    look : callable, optional
+        Called with hour and state of the store after every step.
 
     Returns
     -------
@@ -164,10 +179,9 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
     n = len(ambient)
     out = {name: np.zeros(n) for name in ("charging", "warming", "defocused", "failed", "generating", "starting",
                                           "load", "hot", "cold", "stored", "lost", "rounds")}
-    state = store.start()
-    first = store.energy(state)
+    state, pause, was_on = begin or End(store.start())
+    first, debt = store.energy(state), 0.0
     hot, cold = store.outlets(state)
-    debt, pause, was_on = 0.0, 1e9, False
     last: StoreStep | None = None
     trend: _Trend = (None, hot, cold)
     runs_list, air, frost = runs.tolist(), ambient.tolist(), idle.tolist()
@@ -182,7 +196,7 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
         while True:
             rounds += 1
             m_in, q_in = _forward(*field(i, cold)) if sunny else (0.0, 0.0)
-            heating = min(ready, debt / (q_in * dt)) if sunny and debt > 0.0 else 0.0
+            heating = min(ready, debt / (q_in * dt)) if debt > 0.0 and q_in > 0.0 else 0.0
             m_out, q_out = _forward(*turbine(i, hot, load)) if load > 0.0 else (0.0, 0.0)
             taken, drawn = store.shares(state, m_in * (ready - heating), m_out * ready, dt)
             taken, drawn = taken * (ready - heating), drawn * ready if m_out else 0.0
@@ -202,9 +216,9 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
                                                                     _secant(*past[1], *near[1]))
             past = near
         miss = taken * m_in * (step.cold - cold) + drawn * m_out * (step.hot - hot)
-        begin = 0.0
+        started = 0.0
         if load > 0.0 and not was_on and drawn > 0.0:
-            begin = min(drawn, start.turbine / (q_out * dt))
+            started = min(drawn, start.turbine / (q_out * dt))
         state = store.settle(step.state, (miss - frost[i]) * dt)
         last = step._replace(state=state)
         debt -= heating * q_in * dt
@@ -213,12 +227,14 @@ def march(store: StoreMarch, field: Callable[[int, float], tuple[float, float]],
             debt = 0.0
         was_on = load > 0.0 and drawn > 0.999 * ready
         taken, spilled, failed = (taken, ready - taken - heating, 1 - ready) if sunny else (0.0, 0.0, 0.0)
-        made, load = (drawn - begin, load) if load > 0.0 and drawn > 0.0 else (0.0, 0.0)
-        row = (taken, heating, spilled, failed, made, begin, load, hot if drawn * m_out else step.hot,
+        made, load = (drawn - started, load) if load > 0.0 and drawn > 0.0 else (0.0, 0.0)
+        row = (taken, heating, spilled, failed, made, started, load, hot if drawn * m_out else step.hot,
                cold if taken * m_in else step.cold, store.energy(state), step.lost, rounds)
         for name, value in zip(out, row, strict=True):
             out[name][i] = value
         hot, cold = step.hot, step.cold
+        if look is not None:
+            look(i, state)
         if progress is not None and i % 730 == 0:
             progress(i)
-    return Hours(first=first, **out)
+    return Hours(first=first, end=End(state, pause, was_on), **out)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from loopnet.errors import ConvergenceError
 from loopnet.plant import ENTERS, Plant
+from loopnet.year.profiles import Profiles
 from loopnet.shown import shown
 
 __all__ = ["Year"]
@@ -39,6 +40,10 @@ class Year:
     """Operating points that were solved for this year."""
     dispatch: str = ""
     """The rule that set the load, in words, with what it knew of the coming sun."""
+    delivered_before: tuple[float, ...] = ()
+    """Where several years were run on end: what left the gate in those before this one, the first first [kWh]."""
+    profiles: Profiles | None = field(default=None, repr=False)
+    """Temperatures along the store, where it has a profile."""
     error: float = 0.0
     """Estimated relative error of the delivery where circuits were read from an operating map; 0 where every hour was
     solved."""
@@ -136,7 +141,9 @@ class Year:
     def to_dict(self) -> dict[str, Any]:
         """Totals [kWh], revenue [USD], rule and certificate."""
         wanted = {name: value for name in ("demand", "unmet", "revenue") if (value := getattr(self, name)) is not None}
-        mapped = {"estimated_error": self.error} if self.error else {}
+        mapped: dict[str, Any] = {"estimated_error": self.error} if self.error else {}
+        if self.delivered_before:
+            mapped["delivered_before_kwh"] = list(self.delivered_before)
         return {"dispatch": self.dispatch, **wanted, **mapped, "sun": self.sun, "collected": self.collected,
                 "gross": self.gross, "parasitic": self.parasitic, "net": self.net, "heat": self.heat,
                 "stored": self.stored, "losses": self.losses(), "imbalance": self.imbalance,

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from loopnet.errors import SpecificationError
+from loopnet.params import check_range
 from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
@@ -21,15 +22,19 @@ from loopnet.year.dispatch import RoundTheClock, Rule
 from loopnet.year.expect import Tables, gross_rating, outlook_of, rated_delivery
 from loopnet.year.frost import frost_heat
 from loopnet.year.ledger import Ledger
-from loopnet.year.march import MOST, SAME, Hours, Start, StoreMarch, march
+from loopnet.year.march import MOST, SAME, End, Hours, Start, StoreMarch, march
 from loopnet.year.operation import Operation
 from loopnet.year.opmap import NODES, OperatingMap, map_circuit
 from loopnet.year.outlook import Asks
-from loopnet.year.result import Year
+from loopnet.year.profiles import Recorder
+from loopnet.year.result import JOULE_PER_KWH, Year
 from loopnet.year.starts import start_heat, warming
 from loopnet.year.table import Table, chebyshev, enough_nodes, tabulate
 
 __all__ = ["run_year"]
+
+WHOLE_YEAR = 364 * 86400.0
+"""Length of weather [s] from which on a store is run until it has settled."""
 
 @dataclass(frozen=True)
 class _Parts:
@@ -58,7 +63,8 @@ def _parts(sized: Sized) -> _Parts:
 
 
 def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, operation: Operation | None = None,
-             exact: bool = True, progress: Callable[[str, float], None] | None = None) -> Year:
+             exact: bool = True, years: int | None = None,
+             progress: Callable[[str, float], None] | None = None) -> Year:
     """Run a sized plant through the hours of a weather year.
 
     Parameters
@@ -75,6 +81,9 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     exact : bool
         Whether circuits are solved in every hour, or at a sample of conditions and interpolated: several times
         faster, with an estimate of its error in the result. Without a store the year is exact in either case.
+    years : int, optional
+        How often the weather is run on end, the store going on as it stood [-]; as often as the store needs to settle
+        where a whole year is given, else once. The result is the last year; `delivered_before` tells of the others.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -126,21 +135,39 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     standby = manner.standby * gross_rating(sized)
     read = _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts)
 
-    def walk(asks: Asks) -> Hours:
+    count = _years(years, model, hours * dt)
+    seen = Recorder(model, hours)
+
+    def walk(asks: Asks, begin: End | None = None, year: int = 0) -> Hours:
         return march(model, *read, conditions["ambient"], dt, start, manner.hold(asks, rule.levels, dt, resting), full,
-                     np.zeros(hours) if electric else frost, lambda hour: tell("march", 0.6 + 0.35 * hour / hours),
-                     ready=manner.ready)
+                     np.zeros(hours) if electric else frost,
+                     lambda hour: tell("march", 0.6 + 0.35 * (year + hour / hours) / count),
+                     ready=manner.ready, begin=begin, look=seen.look)
 
     tables = Tables(parts.store, parts.cycle, charging, discharging, model, runs)
-    asks = rule.for_year(outlook_of(sized, tables, rule.levels, weather.hour, conditions["ambient"], dt, start,
-                                    manner.ready, standby, walk))
-    log = walk(asks)
+    outlook = outlook_of(sized, tables, rule.levels, weather.hour, conditions["ambient"], dt, start, manner.ready,
+                         standby, walk)
+    asks = rule.for_year(outlook)
+    log, before = walk(asks), []
+    for year in range(1, count):
+        before.append(float(np.sum(tables.delivered(log, standby))) * dt / JOULE_PER_KWH)
+        asks = rule.for_year(outlook)
+        log = walk(asks, log.end, year)
     tell("balance", 0.97)
-    year = _account(sized, parts, charging, discharging, model, log, limits, rated, runs, dt, weather, frost, electric,
+    done = _account(sized, parts, charging, discharging, model, log, limits, rated, runs, dt, weather, frost, electric,
                     standby, resting)
     columns = wanted_columns(rule, weather.hour, rated_delivery(sized))
-    return replace(year, hourly=with_wishes(year.hourly, columns), dispatch=str(rule),
-                   error=_error(parts, charging, discharging), warnings=(*asks.said, *year.warnings)).closed()
+    return replace(done, hourly=with_wishes(done.hourly, columns), dispatch=str(rule), profiles=seen.profiles,
+                   delivered_before=tuple(before), error=_error(parts, charging, discharging),
+                   warnings=(*asks.said, *done.warnings)).closed()
+
+
+def _years(asked: int | None, model: StoreMarch, seconds: float) -> int:
+    """How many years are run on end."""
+    if asked is not None:
+        check_range(float(asked), where="run_year: years", unit="-", low=1, high=100)
+        return int(asked)
+    return int(getattr(model, "years", 1)) if seconds >= WHOLE_YEAR else 1
 
 
 def _charging(parts: _Parts, conditions: dict[str, np.ndarray], cold: str, span: tuple[float, float],
