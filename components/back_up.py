@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
-from components.heat_user import HeatUser
 from loopnet.errors import SpecificationError
 from loopnet.params import Parameters, param
 
-__all__ = ["BackUp", "GasBoiler", "cover"]
+__all__ = ["BackUp", "GasBoiler", "cover", "wanted_and_served"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +21,11 @@ class GasBoiler(Parameters):
     >>> round(GasBoiler(efficiency=0.9).carbon_of(0.9 * 3.6e6) * 1e3)
     202
     """
+
+    cautions: ClassVar[tuple[str, ...]] = (
+        "Gas explodes and its fumes kill unseen: burners, gas lines and stacks are built, inspected and run by "
+        "licensed people under local codes.",
+    )
 
     efficiency: Any = param(0.90, unit="-", low=0.4, high=1.1, source="common practice without condensing, no source",
                             doc="heat over the lower heating value of the gas")
@@ -144,6 +148,8 @@ def cover(year: Any, weather: Any, boiler: GasBoiler | None = None, user: str = 
     SpecificationError
         If there is no such user of heat, or weather and year differ in length.
     """
+    from components.heat_user import HeatUser
+
     plant = year.plant
     users = [name for name, part in plant.components.items() if isinstance(part, HeatUser)]
     name = user or (users[0] if len(users) == 1 else "")
@@ -155,10 +161,30 @@ def cover(year: Any, weather: Any, boiler: GasBoiler | None = None, user: str = 
         raise SpecificationError("weather and year differ in length", where=f"plant {plant.name!r}",
                                  got=f"{len(weather)} and {len(year.hourly)} hours",
                                  hint="give the stretch of weather that the year was run on")
-    component = plant.components[name]
-    wanted = component.demand * np.ones(len(weather))
-    if component.varies:
-        wanted = wanted * component.wanted_share(weather.conditions())
-    hourly = year.hourly
-    served = wanted * hourly["load"].to_numpy() * hourly["generating"].to_numpy()
+    wanted, served = wanted_and_served(plant.components[name], year, weather)
     return BackUp(name, boiler or GasBoiler(), wanted, served, year.step)
+
+
+def wanted_and_served(user: Any, year: Any, weather: Any) -> tuple[np.ndarray, np.ndarray]:
+    """What a user of heat wanted in each hour of a year, and what it got.
+
+    Where a rule for the load brings a demand of its own, that is what is wanted.
+
+    Parameters
+    ----------
+    user : HeatUser
+    year : Year
+    weather : Weather
+        That the year was run on.
+
+    Returns
+    -------
+    wanted, served : ndarray, shape (hours,)
+        Heat [W].
+    """
+    hourly = year.hourly
+    wanted = user.demand * np.ones(len(hourly))
+    if user.varies:
+        wanted = wanted * user.wanted_share(weather.conditions())
+    served = wanted * hourly["load"].to_numpy() * hourly["generating"].to_numpy()
+    return (hourly["demand"].to_numpy(), served) if "demand" in hourly else (wanted, served)

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from components.back_up import BackUp, GasBoiler, wanted_and_served
 from components.cycle_heat import user_exchange
 from components.transfer import lmtd
 from loopnet.errors import ParameterError
@@ -79,8 +80,14 @@ class HeatUser(Component):
     month: tuple[float, ...] = ()
     """Share of the demand in each of the 12 months; empty for a level year."""
 
+    back_up: GasBoiler | None = None
+    """A gas boiler that gives what the plant does not; None for a user that goes without."""
+
     def __post_init__(self) -> None:
         super().__post_init__()
+        if self.back_up is not None and not isinstance(self.back_up, GasBoiler):
+            raise ParameterError("this is no boiler", where=f"{type(self).__name__}.back_up",
+                                 got=repr(self.back_up)[:40], allowed="GasBoiler, or None", hint="back_up=GasBoiler()")
         for name, count in (("day", 24), ("month", 12)):
             where, shares = f"{type(self).__name__}.{name}", tuple(getattr(self, name))
             object.__setattr__(self, name, shares)
@@ -104,6 +111,11 @@ class HeatUser(Component):
 
     def prepare(self, site: Mapping[str, Any]) -> dict[str, Any]:
         return {"wanted": self.wanted_share(site)} if self.varies else {}
+
+    def backed_up(self, name: str, year: Any, weather: Any) -> BackUp | None:
+        if self.back_up is None:
+            return None
+        return BackUp(name, self.back_up, *wanted_and_served(self, year, weather), year.step)
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("heat", "W", float(self.demand), low=0.0),)

@@ -76,6 +76,8 @@ def hazards(plants: Iterable[Plant]) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     drawn = list(plants)
     sources = [(loop.medium.name, loop.medium.cautions) for plant in drawn for loop in plant.loops.values()]
+    sources += [("gas boiler", type(boiler).cautions) for plant in drawn for component in plant.components.values()
+                if (boiler := getattr(component, "back_up", None)) is not None]
     sources += [(re.sub(r"(?<!^)(?=[A-Z])", " ", type(component).__name__).lower(), type(component).cautions)
                 for plant in drawn for component in plant.components.values()]
     for subject, sentences in sources:
@@ -211,6 +213,11 @@ def print_plant(a: Assessment) -> None:
     missed = [] if year.unmet is None or not year.demand else [
         f"{_share(year.unmet / year.demand)} of the demand of {year.demand / 1e6:,.1f} GWh is not met"]
     console.print("; ".join([f"load: {year.dispatch}", *earned, *missed]))
+    for helped in a.back_up:
+        console.print(f"{helped.user}: the plant gives {_share(helped.share)} of "
+                      f"{helped.to_dict()['wanted_kwh'] / 1e6:,.1f} GWh, gas the rest in {helped.hours:,.0f} hours: "
+                      f"{helped.fuel / 3.6e12:,.1f} GWh burnt, {helped.carbon / 1e3:,.0f} t of carbon dioxide let out; "
+                      "a kWh of heat below is that of both")
     _bill(console, a)
     _prices(console, [a])
     frame = a.cost.to_frame()

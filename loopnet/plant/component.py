@@ -144,6 +144,11 @@ class Component(Parameters):
         """At which points the component can run, from conditions alone; None where it always can."""
         return None
 
+    def backed_up(self, name: str, year: Any, weather: Any) -> Any:
+        """What burns fuel for what a year left unmet: `user`, `boiler`, heat `unmet` by the plant [J], `carbon` [kg],
+        `costs(book)`, `to_dict()`; None for all that have no boiler of their own."""
+        return None
+
     def findings(self, v: ComponentView) -> Iterable[str]:
         """Warnings about a solution: a limit that is near or passed, a rule of the trade that is broken."""
         return ()

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from loopnet.errors import SpecificationError
 from loopnet.money import Bill, Finance, LevelisedCost, PriceBook, levelise, price_book
 from loopnet.plant import Plant
 from loopnet.shown import shown
@@ -32,6 +33,8 @@ class Assessment:
     bill: Bill = field(repr=False)
     cost: LevelisedCost = field(repr=False)
     weather: str = ""
+    back_up: tuple[Any, ...] = field(default=(), repr=False)
+    """What fuel gives to users where the plant leaves them short: one `BackUp` for each user that has a boiler."""
 
     @property
     def name(self) -> str:
@@ -63,10 +66,26 @@ class Assessment:
         return self.year.heat / (user / 1e3 * hours)
 
     @property
+    def heat(self) -> float:
+        """Heat that users got, from the plant and from fuel [kWh]."""
+        return self.year.heat + self.fuel_heat
+
+    @property
+    def fuel_heat(self) -> float:
+        """The part of it that fuel gave [kWh]."""
+        return sum(each.unmet for each in self.back_up) / JOULE_PER_KWH
+
+    @property
+    def solar_share(self) -> float | None:
+        """Share of the heat to users that the plant gave [-]; None where there is no heat to users."""
+        return self.year.heat / self.heat if self.heat > 0 else None
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt people: from the media and the components of the plant, each once."""
         texts = [text for loop in self.plant.loops.values() for text in loop.medium.cautions]
         texts += [text for component in self.plant.components.values() for text in type(component).cautions]
+        texts += [text for each in self.back_up for text in type(each.boiler).cautions]
         return tuple(dict.fromkeys(texts))
 
     @property
@@ -94,6 +113,8 @@ class Assessment:
             "revenue_usd": self.year.revenue,
             "net_electricity_kwh": self.year.net if electric else None,
             "heat_to_user_kwh": self.year.heat if self.year.heat > 0 else None,
+            "solar_share_of_heat": self.solar_share,
+            "back_up": {each.user: each.to_dict() for each in self.back_up},
             "heat_collected_kwh": self.year.collected,
             "sun_on_aperture_kwh": self.year.sun,
             "gross_electricity_kwh": self.year.gross if electric else None,
@@ -164,20 +185,23 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
         progress("sizing", 0.0)
     sized = size(plant)
     year = run_year(sized, weather, dispatch=dispatch, operation=operation, exact=exact, progress=progress)
-    return settle(sized, year, weather.name, book=book, finance=finance)
+    return settle(sized, year, weather, book=book, finance=finance)
 
 
-def settle(sized: Sized, year: Year, weather: str, *, book: PriceBook | None = None,
+def settle(sized: Sized, year: Year, weather: Weather | str, *, book: PriceBook | None = None,
            finance: Finance | None = None) -> Assessment:
     """Bill a plant whose year is known and levelise its cost: what remains to be done when only money changes.
+
+    Where a user has a boiler of its own, its fuel gives what the plant does not: the heat that is levelised is then all
+    that the user got, and boiler, fuel and carbon dioxide are on the bill.
 
     Parameters
     ----------
     sized : Sized
     year : Year
         Its year, or a stretch of one.
-    weather : str
-        Name of the weather.
+    weather : Weather or str
+        That the year was run on; its name is enough where no user has a boiler.
     book, finance : optional
         Prices and money; the shipped defaults where none is given.
 
@@ -192,7 +216,20 @@ def settle(sized: Sized, year: Year, weather: str, *, book: PriceBook | None = N
     if not electric and year.parasitic > 0:
         bill += Bill([book.line("electricity.bought", quantity=year.parasitic / years * JOULE_PER_KWH,
                                 component="electricity", item="bought for pumps, fans and drives")])
+    helped = _helped(sized.plant, year, weather)
+    bill += Bill(line for each in helped for line in each.costs(book))
+    heat = year.heat + sum(each.unmet for each in helped) / JOULE_PER_KWH
     cost = levelise(bill, finance, electricity=year.net / years if electric else None,
-                    heat=year.heat / years if year.heat > 0 else None,
+                    heat=heat / years if heat > 0 else None,
                     rated_power=sized.plant.design.net_power if electric else None, book=book)
-    return Assessment(sized.plant, sized, year, bill, cost, weather)
+    name = weather if isinstance(weather, str) else weather.name
+    return Assessment(sized.plant, sized, year, bill, cost, name, helped)
+
+
+def _helped(plant: Plant, year: Year, weather: Weather | str) -> tuple[Any, ...]:
+    """What fuel gives to users that have a boiler."""
+    wanting = {name: part for name, part in plant.components.items() if getattr(part, "back_up", None) is not None}
+    if wanting and isinstance(weather, str):
+        raise SpecificationError("what users want follows the weather", where=f"plant {plant.name!r}", got=weather,
+                                 allowed="the weather that the year was run on", hint="settle(sized, year, weather)")
+    return tuple(part.backed_up(name, year, weather) for name, part in wanting.items())

@@ -67,7 +67,7 @@ class Case:
     @cached_property
     def assessment(self) -> Assessment:
         """The full model's result."""
-        return settle(*self.operated, self.weather.name, book=self.book, finance=self.finance)
+        return settle(*self.operated, self.weather, book=self.book, finance=self.finance)
 
     @property
     def cost(self) -> float:

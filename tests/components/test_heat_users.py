@@ -16,7 +16,9 @@ from loopnet.media import medium
 from loopnet.money import price_book
 from loopnet.site import tamarisk_basin
 from loopnet.solve import size
+from loopnet.study.assess import assess, settle
 from loopnet.year import run_year
+from loopnet.year.demand import LoadProfile
 
 from .engine_plants import engine_plant, oil_plant, rated, sand_plant
 from .small_plants import C
@@ -156,3 +158,112 @@ def test_what_is_refused(weather):
         cover(year, weather, user="field")
     with pytest.raises(SpecificationError, match="differ in length"):
         cover(year, weather.slice(0, 24))
+
+
+# -- gas in an assessment ----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def with_and_without(weather):
+    """A plant for process steam, once with a gas boiler beside it."""
+    boiler = GasBoiler(efficiency=0.85)
+    plants = [oil_plant(ProcessSteam(demand="5 MW", back_up=back_up), net_power=None) for back_up in (None, boiler)]
+    return [assess(plant, weather) for plant in plants]
+
+
+def test_gas_is_billed_and_told(with_and_without):
+    alone, helped = with_and_without
+    assert alone.back_up == ()
+    assert alone.solar_share == 1.0
+    (found,) = helped.back_up
+    assert helped.year.heat == alone.year.heat
+    assert helped.heat == pytest.approx(5e3 * 48)  # all that was wanted, 5 MW for two days [kWh]
+    assert helped.solar_share == pytest.approx(found.share)
+    assert 0.0 < helped.solar_share < 1.0
+    bill = {line.price.key: line for line in helped.bill}
+    assert bill["fuel.gas"].quantity == pytest.approx(helped.fuel_heat * 3.6e6 / 0.85 * 365 / 2)
+    assert {"boiler.gas", "fuel.gas", "emission.carbon"}.isdisjoint(line.price.key for line in alone.bill)
+    told = helped.to_dict()
+    assert told["solar_share_of_heat"] == helped.solar_share
+    assert told["back_up"]["engine"]["carbon_dioxide_t"] == pytest.approx(found.carbon / 1e3)
+    assert any("Gas explodes" in text for text in helped.cautions)
+    assert not any("Gas explodes" in text for text in alone.cautions)
+
+
+@pytest.mark.law
+def test_cost_with_gas_is_that_of_both_over_all_heat(with_and_without):
+    """Yearly money of the plant alone, plus boiler and gas by hand, over all that the user got."""
+    alone, helped = with_and_without
+    (found,) = helped.back_up
+    apart = {line.price.key: line.usd for line in found.costs(price_book())}
+    gas = apart["fuel.gas"] + apart["emission.carbon"]
+    more = helped.cost.capital_usd - alone.cost.capital_usd
+    assert apart["boiler.gas"] < more < 2.0 * apart["boiler.gas"]  # with its on-costs
+    whole = helped.cost.usd_per_kwh * helped.heat * 365 / 2
+    before = alone.cost.usd_per_kwh * alone.heat * 365 / 2
+    assert before + gas < whole < before + gas + 0.3 * more
+
+
+def test_dearer_gas_and_a_charge_on_carbon(with_and_without, weather):
+    _, helped = with_and_without
+    book = price_book().with_values({"fuel.gas": 0.06, "emission.carbon": 100.0})
+    dear = settle(helped.sized, helped.year, weather, book=book)
+    (found,) = dear.back_up
+    wanted = 0.03 * found.fuel / 3.6e6 + 100.0 * found.carbon / 1e3
+    assert (dear.cost.usd_per_kwh - helped.cost.usd_per_kwh) * helped.heat == pytest.approx(wanted, rel=0.02)
+
+
+def test_gas_needs_the_weather(with_and_without):
+    alone, helped = with_and_without
+    assert settle(alone.sized, alone.year, "two days").weather == "two days"
+    with pytest.raises(SpecificationError, match="what users want follows the weather"):
+        settle(helped.sized, helped.year, "two days")
+    with pytest.raises(ParameterError, match="this is no boiler"):
+        HotWater(back_up=0.9)
+
+
+def test_a_demand_of_a_rule_is_what_gas_fills_up_to(with_and_without, weather):
+    _, helped = with_and_without
+    half = assess(helped.plant, weather, dispatch=LoadProfile(demand=[0.5] * 24))
+    (found,) = half.back_up
+    assert found.wanted == pytest.approx(np.full(48, 2.5e6), rel=1e-3)
+    assert found.missing == pytest.approx(half.year.hourly["unmet"].to_numpy(), abs=1.0)
+
+
+# -- users beside the world --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.book
+# Saturated steam from feed of 90 degC: steam tables of IAPWS-IF97, computed with iapws 1.5; pressures usual in works
+@pytest.mark.parametrize("bar", [2.0, 10.0, 20.0, 40.0])
+def test_steam_at_a_pressure(bar):
+    user = ProcessSteam(demand="1 MW", pressure=f"{bar} bar")
+    steam, feed = IAPWS97(P=bar / 10.0, x=1.0), IAPWS97(P=bar / 10.0, T=90 + C)
+    T, _, h, h_feed = user.boiling
+    assert pytest.approx(steam.T, abs=0.05) == T
+    assert (h - h_feed) / 1e3 == pytest.approx(steam.h - feed.h, rel=3e-4)
+
+
+@pytest.mark.book
+# Degree-hours: what a town's heating takes over a year follows the sum of (limit - outside) alone, as in degree-day
+# rules (ISO 15927-6 counts accumulated differences the same way, from memory); computed by hand from the weather
+def test_a_year_of_a_town_is_its_degree_hours():
+    sky = tamarisk_basin()
+    town = DistrictHeat(demand="10 MW", taps=0.2)
+    share = town.wanted_share(sky.conditions())
+    outside = sky.conditions()["ambient"] - C
+    degree_hours = np.clip(15.0 - outside, 0.0, 25.0).sum()
+    assert share.sum() == pytest.approx(0.2 * 8760 + 0.8 * degree_hours / 25.0, rel=1e-9)
+    by_month = share.reshape(-1, 24).mean(axis=1)
+    assert by_month[:31].mean() > 2.0 * by_month[181:212].mean()  # January against July
+
+
+@pytest.mark.book
+# Air from 25 to 120 degC: 1.009 kJ/kg/K (handbook of ideal-gas air near 350 K), so that 1 MW heats 10.4 kg/s; the other
+# way round, heat goes with the difference of temperatures at one flow
+def test_air_of_a_dryer():
+    air, user = medium("air"), HotAir(demand="1 MW", supply="120 degC", outside="25 degC")
+    flow = 1e6 / (air.h(120 + C) - air.h(25 + C))
+    assert flow == pytest.approx(10.4, abs=0.1)
+    cold = user.wanted_share({"ambient": np.array([5.0 + C]), "hour": np.zeros(1)})[0]
+    assert cold * 1e6 == pytest.approx(flow * (air.h(120 + C) - air.h(5 + C)), rel=3e-3)
