@@ -288,6 +288,8 @@ class Bed(BedShape):
                                  got=f"m = {m} kg/s, h_in = {h_in} J/kg, dt = {dt} s",
                                  allowed="finite numbers, dt above 0", hint="look at what sets the flow of the bed")
         self._check(ambient, "ambient")
+        if abs(m) * dt <= 1e-15 * self.mass:  # a flow that could not change a cell's last digit is none
+            m = 0.0
         state, lost = self._conduct(state, abs(m), ambient, dt)
         if m == 0:
             return BedStep(state, h_in, lost)

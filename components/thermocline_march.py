@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from components.bed_march import Bed, BedStep
+from components.bed_march import Bed
 from loopnet.errors import PropertyRangeError
 from loopnet.units import show
 
@@ -253,7 +253,3 @@ class FilledBed(Bed):
     def transfer_units(self, m: float) -> float:
         """Transfer units of the whole bed at flow `m` [kg/s] [-], liquid in the voids taken along."""
         return float(with_moving_content(super().transfer_units(m), self.share))
-
-    def step(self, state: np.ndarray, m: float, h_in: float, ambient: float, dt: float) -> BedStep:
-        """March over one step of time, as `Bed.step`; a flow that could not change a cell's last digit is none."""
-        return super().step(state, m if abs(m) * dt > 1e-15 * self.mass else 0.0, h_in, ambient, dt)

@@ -37,7 +37,7 @@ TRENCH = replace(UPRIGHT, flow="horizontal", length=12.0)
 
 
 # De Josselin de Jong (1981) and Huppert and Woods (1995), from memory: a vertical interface between two liquids in a
-# porous layer turns as a straight line, X^2 = w H t. Here the equation of the two layers, h_t = w (h (H - h) / H h_x)_x,
+# porous layer turns as a straight line, X^2 = w H t. Here the equation of two layers, h_t = w (h (H - h) / H h_x)_x,
 # is solved by finite differences (computed; 2 % for the grid): the line, and the variance X^2 / 3 of its mean over H.
 @pytest.mark.book
 def test_a_vertical_interface_turns_as_a_straight_line():
