@@ -14,6 +14,7 @@ from components.engine import part_load
 from components.feedwater import pump_work
 from components.rankine import SteamLine, descend
 from components.steam_follow import pressure_moved
+from components.turbine_size import SOURCE, efficiency_of_size
 from loopnet.media import Isobar
 from loopnet.params import param
 from loopnet.plant import Component, Cycle, Equation, Term, Unknown
@@ -83,8 +84,8 @@ class BackPressureTurbine(Component):
     condensate: Any = param("90 degC", unit="K", low=280.0, high=374.0, source="common practice, no source",
                             doc="condensate that comes back")
     fresh: Any = param("15 degC", unit="K", low=278.2, high=320.0, source="assumption", doc="fresh water")
-    efficiency: Any = param(0.75, unit="-", low=0.3, high=0.92, source="common practice for some MW, no source; single "
-                            "stages of some hundred kW 0.4 to 0.6", doc="isentropic efficiency of dry expansion")
+    efficiency: Any = param(None, unit="-", low=0.2, high=0.92, source=SOURCE, optional=True,
+                            doc="isentropic efficiency of dry expansion; none: by size")
     wetness_penalty: Any = param(1.0, unit="-", low=0.0, high=2.0, source="Baumann's rule, from memory",
                                  doc="loss of efficiency per mean wetness")
     part_load_loss: Any = param(0.3, unit="-", low=0.0, high=0.8, source="assumption",
@@ -109,11 +110,13 @@ class BackPressureTurbine(Component):
                     hint="between the deaerator and main steam")
 
     def unknowns(self) -> Iterable[Unknown]:
-        return Unknown("power", "W", 3e6), Unknown("pumps", "W", 5e4), Unknown("heat", "W", 2e7)
+        return (Unknown("power", "W", 3e6), Unknown("pumps", "W", 5e4), Unknown("heat", "W", 2e7),
+                Unknown("efficiency", "-", 0.7, low=0.1, high=1.0, hardware=True))
 
     def equations(self) -> Iterable[Equation]:
         return (
             Equation("inlet_pressure", lambda v: v.main.inlet.p - self.pressure, when="sizing"),
+            Equation("efficiency", lambda v: v["efficiency"] - self._efficiency(v), when="sizing"),
             Equation("swallowing", self._swallowing, when="rating"),
             Equation("load", lambda v: v.main.ratio - v.given("load"), when="rating", role="load"),
             Equation("feedwater", lambda v: v.main.outlet.h - self._liquid(v).saturated("h_f") - self._work(v)),
@@ -136,7 +139,11 @@ class BackPressureTurbine(Component):
         water, share = v.main.medium, part_load(v.main.ratio, self.part_load_loss)
         inlet = v.main.inlet
         levels = (water.isobar(inlet.p), water.isobar(np.full(np.shape(inlet.p), self.back_pressure)))
-        return descend(levels, inlet.h, self.efficiency * share, self.wetness_penalty)
+        return descend(levels, inlet.h, v["efficiency"] * share, self.wetness_penalty)
+
+    def _efficiency(self, v: Any) -> Any:
+        power = v["power"] if v.targets.net_power is None else v.targets.net_power
+        return efficiency_of_size(power) if self.efficiency is None else self.efficiency
 
     def bled(self, v: Any) -> Any:
         """Share of the exhaust that heats the deaerator [-]."""
