@@ -56,7 +56,9 @@ class Entry:
         return f"<Entry {self.name}: {type(self.made).__name__}, {len(self.figures)} figures>"
 
     def _repr_html_(self) -> str:
-        return f"<p><b>{self.name}</b>: {self.title}</p>{self.to_frame().to_html(index=False)}"
+        from html import escape
+
+        return f"<p><b>{escape(self.name)}</b>: {escape(self.title)}</p>{self.to_frame().to_html(index=False)}"
 
 
 def collectors() -> tuple[str, ...]:

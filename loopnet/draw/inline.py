@@ -47,7 +47,7 @@ def inline_svg(picture: Axes | Figure, alt: str) -> str:
     text = out.getvalue()
     text = text[text.index("<svg"):]
     text = re.sub(r"<!--.*?-->|<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
-    text = re.sub(r"(\d\.\d\d)\d+", r"\1", text)
+    text = re.sub(r' d="[^"]*"', lambda path: re.sub(r"(\d\.\d\d)\d+", r"\1", path[0]), text)
     text = _own_ids(text)
     text = re.sub(r"\s*\n\s*", "\n", text)
     head, _, rest = text.partition(">")

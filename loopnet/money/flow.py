@@ -14,6 +14,7 @@ from loopnet.money.cashflow import replacement_years
 from loopnet.money.finance import Finance
 from loopnet.money.result import LevelisedCost
 from loopnet.params import check_range
+from loopnet.shown import shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -206,7 +207,7 @@ class CashFlow:
         return f"<CashFlow of {len(self.times)} payments: worth {self.net_present_value / 1e6:.4g} MUSD, {rate}>"
 
     def _repr_html_(self) -> str:
-        return f"<p>{repr(self)[1:-1]}</p>" + str(self.to_frame().to_html(float_format=lambda x: f"{x:,.0f}"))
+        return shown(self)
 
 
 def cash_flow(cost: LevelisedCost, *, electricity: float | None = None, heat: float | None = None) -> CashFlow:

@@ -9,9 +9,11 @@ from typing import Any
 __all__ = ["WRITERS", "html"]
 
 WRITERS = {
-    "Assessment": "studies.assessment", "Bill": "money.bill", "Difference": "studies.difference",
+    "Assessment": "studies.assessment", "Bill": "money.bill", "BreakEven": "answers.break_even",
+    "Bridge": "answers.bridge", "CashFlow": "answers.cash_flow", "Difference": "studies.difference",
     "LevelisedCost": "money.cost", "Plant": "plants.drawing", "Ranking": "studies.ranking",
-    "Sized": "plants.solution", "Year": "years.year",
+    "Sized": "plants.solution", "SupplyCurve": "answers.supply", "Tornado": "answers.tornado",
+    "Uncertainty": "answers.uncertainty", "Year": "years.year",
 }
 """Class of a result, and the function that writes it: module of this room and name."""
 

@@ -9,6 +9,7 @@ from math import isfinite
 from typing import Any
 
 from loopnet.errors import ParameterError
+from loopnet.shown import shown
 from loopnet.study.bracketing import GIFT, Search, in_cents, rings
 from loopnet.study.case import Case
 from loopnet.study.knob import Knob, knob
@@ -96,9 +97,7 @@ class BreakEven:
         return f"<BreakEven {self.plant}, {self.vary.path} for {goal}: {found}>"
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        return f"<p>{escape(self.why)}</p>{self.to_frame().to_html(index=False)}"
+        return shown(self)
 
 
 def break_even(case: Case, vary: str, *, target: Quantity | None = None, tie: Case | None = None,

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopnet.errors import ParameterError
 from loopnet.money.result import COLUMNS
+from loopnet.shown import shown
 from loopnet.study.assess import Assessment
 from loopnet.study.energy_steps import STEPS, EnergySteps, energy_steps
 
@@ -149,9 +150,7 @@ class Bridge:
                 f"{len(self.terms)} terms>")
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        return f"<p>{escape(self.sentence())}</p>{self.to_frame().round(4).to_html(index=False)}"
+        return shown(self)
 
 
 def bridge(first: Assessment, second: Assessment) -> Bridge:

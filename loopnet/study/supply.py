@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from loopnet.errors import ParameterError, SpecificationError
+from loopnet.errors import LoopnetError, ParameterError, SpecificationError
 from loopnet.params import check_range
 from loopnet.plant import Plant
+from loopnet.shown import shown
 from loopnet.site import Weather
 from loopnet.solve import Sized, size
 from loopnet.units import to_si
-from loopnet.year import Rule, Year, run_year
+from loopnet.year import Operation, Rule, Year, run_year
 
 __all__ = ["Demand", "SupplyCurve", "SupplyPoint", "demand_of", "spells", "supply_curve", "supply_point"]
 
@@ -25,14 +26,19 @@ FULL = 0.999
 DIM = 0.1
 """An hour is dark when the field brings less than this share of the heat that full load draws [-]."""
 STORES = ("4 hour", "8 hour", "12 hour", "16 hour", "24 hour", "36 hour", "48 hour", "72 hour")
+LONG = 72.0 * 3600.0
+"""A store beyond the usual sizes [s]: one for the season, of which shares and multiples are tried."""
+SHARES = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)
 
 
 @dataclass(frozen=True)
 class Demand:
-    """What full supply is: `delivery` leaves the plant [W], `draw` is the heat that this takes [W]."""
+    """What full supply is: `delivery` leaves the plant [W], as electricity or as heat; `draw` is the heat that this
+    takes [W]."""
 
     delivery: float
     draw: float
+    electric: bool = True
 
 
 @dataclass(frozen=True)
@@ -104,7 +110,7 @@ def demand_of(sized: Sized) -> Demand:
     draw = -sum(float(np.squeeze(getattr(view, side).heat)) for side in type(plant.components[takers[0]]).sides)
     electric = any(term.kind == "power" for term in plant.components[takers[0]].terms(view))
     net = float(plant.design.net_power) if electric and plant.design.net_power is not None else draw
-    return Demand(net, draw)
+    return Demand(net, draw, electric)
 
 
 def supply_point(year: Year, demand: Demand, *, store: float, firm: float = 0.8) -> SupplyPoint:
@@ -155,6 +161,18 @@ class SupplyCurve:
     """Firm level of the months [-]."""
     points: tuple[SupplyPoint, ...]
     warnings: tuple[str, ...] = ()
+    own: float | None = None
+    """The store as the plant is drawn [s]."""
+    dispatch: str = ""
+    """The rule that set the load, in words."""
+    failed: tuple[tuple[float, str], ...] = ()
+    """Sizes that could not be built or run [s], each with the reason."""
+    delivery: float = 0.0
+    """Full supply [W]."""
+    electric: bool = True
+    """Whether that is electricity; else heat."""
+    error: float = 0.0
+    """Largest estimated error of what is delivered [-]; 0 where every hour was solved."""
 
     def series(self, name: str) -> np.ndarray:
         """One figure of `SupplyPoint` over all sizes [SI], shape (points,)."""
@@ -187,8 +205,11 @@ class SupplyCurve:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dict: plant, weather, hours run [h], firm level [-], and every point [SI]."""
-        return {"plant": self.plant, "weather": self.weather, "hours": self.hours, "firm": self.firm,
+        mapped = {"estimated_error": self.error} if self.error else {}
+        return {"plant": self.plant, "weather": self.weather, "dispatch": self.dispatch, "hours": self.hours,
+                "firm": self.firm, "full_supply": self.delivery, "electric": self.electric, "own_store": self.own, **mapped,
                 "points": [{f.name: getattr(p, f.name) for f in fields(p)} for p in self.points],
+                "failed": [{"store": store, "why": why} for store, why in self.failed],
                 "warnings": list(self.warnings)}
 
     def to_frame(self) -> pd.DataFrame:
@@ -207,11 +228,11 @@ class SupplyCurve:
                 f"{last.store / 3600:g} h, full load in {100 * first.full:.0f} to {100 * last.full:.0f} % of hours)")
 
     def _repr_html_(self) -> str:
-        return self.to_frame().to_html(index=False, float_format=lambda x: f"{x:,.1f}")
+        return shown(self)
 
 
-def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] = STORES, firm: float = 0.8,
-                 dispatch: Rule | None = None,
+def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] | None = None, firm: float = 0.8,
+                 dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True,
                  progress: Callable[[str, float], None] | None = None) -> SupplyCurve:
     """Size and run a plant with stores of several sizes, and read off how well each is supplied.
 
@@ -221,18 +242,24 @@ def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] =
         With a store; its own size of store is replaced.
     weather : Weather
         A year; any stretch works.
-    store_hours : sequence of str or float
-        Times for which a full store carries full load: text with a unit, such as "16 hour", or numbers [s].
+    store_hours : sequence of str or float, optional
+        Times for which a full store carries full load: text with a unit, such as "16 hour", or numbers [s]. Sizes
+        around that of the plant, and its own, if left out.
     firm : float
         Firm level that the mean of a month should reach, as a share of full supply [-].
     dispatch : Rule, optional
         Rule for the load; the turbine's own minimum load is taken where none is given.
+    operation : Operation, optional
+        Outages, what is out of order, standby power, inertia of the turbine.
+    exact : bool
+        Whether every hour is solved, or read from an operating map: see `run_year`.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
     Returns
     -------
     SupplyCurve
+        Sizes that could not be built stand in `failed`.
 
     Raises
     ------
@@ -240,27 +267,51 @@ def supply_curve(plant: Plant, weather: Weather, *, store_hours: Sequence[Any] =
         If the plant has no store.
     ParameterError
         If there is no size, one below half an hour, or a firm level beyond 0 to 1.
+    LoopnetError
+        If no size could be built and run: what the first one met.
     """
     check_range(firm, where="supply_curve.firm", unit="-", low=0.0, high=1.0)
-    times = sorted({check_range(to_si(given, "s"), where="supply_curve.store_hours", unit="s", low=1800.0, high=3.2e7,
-                                hint='text with a unit, such as "16 hour"') for given in store_hours})
-    if not times:
-        raise ParameterError("no size of store to try", where="supply_curve.store_hours", allowed="one or more",
-                             hint='such as ["8 hour", "16 hour"]')
     if not list(plant.of_family("store")):
         raise SpecificationError("without a store there is no size of store to vary", where=f"plant {plant.name!r}",
+                                 got="a plant without a store", allowed="a plant with one store",
                                  hint="put a store between field and load")
+    own = float(plant.design.store_hours)
+    times = _times(store_hours, own)
     tell = progress or (lambda what, share: None)
-    points, warnings = [], list[str]()
+    points, warnings = list[SupplyPoint](), list[str]()
+    failed, rule, error = list[tuple[float, LoopnetError]](), "", 0.0
     for number, time in enumerate(times):
         def step(what: str, share: float, number: int = number, label: str = f"store of {time / 3600:g} h") -> None:
             tell(f"{label}: {what}", (number + share) / len(times))
 
         step("sizing", 0.0)
-        sized = size(plant.with_design(store_hours=time))
-        year = run_year(sized, weather, dispatch=dispatch, progress=step)
-        points.append(supply_point(year, demand_of(sized), store=time, firm=firm))
+        try:
+            sized = size(plant.with_design(store_hours=time))
+            year = run_year(sized, weather, dispatch=dispatch, operation=operation, exact=exact, progress=step)
+        except LoopnetError as why:
+            failed.append((time, why))
+            continue
+        demand = demand_of(sized)
+        points.append(supply_point(year, demand, store=time, firm=firm))
         warnings += [f"store of {time / 3600:g} h: {text}" for text in (*sized.findings, *year.warnings)]
+        rule, error = year.dispatch, max(error, year.error)
+    if not points:
+        raise failed[0][1]
     tell("done", 1.0)
     return SupplyCurve(plant.name, plant.title, weather.name, len(weather) * weather.step / 3600.0, firm,
-                       tuple(points), tuple(warnings))
+                       tuple(points), tuple(warnings), own, rule, tuple((time, str(why)) for time, why in failed),
+                       demand.delivery, demand.electric, error)
+
+
+def _times(given: Sequence[Any] | None, own: float) -> list[float]:
+    """Sizes to try [s], each once, smallest first."""
+    if given is None:
+        wanted: list[Any] = [*STORES, own] if 1800.0 <= own <= LONG else [own * share for share in SHARES]
+    else:
+        wanted = list(given)
+    times = sorted({check_range(to_si(each, "s"), where="supply_curve.store_hours", unit="s", low=1800.0, high=3.2e7,
+                                hint='text with a unit, such as "16 hour"') for each in wanted})
+    if not times:
+        raise ParameterError("no size of store to try", where="supply_curve.store_hours", got="none",
+                             allowed="one or more", hint='such as ["8 hour", "16 hour"]')
+    return times

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from loopnet.errors import LoopnetError
+from loopnet.shown import shown
 from loopnet.study.case import Case
 from loopnet.study.knob import knob
 from loopnet.study.uncertain import Uncertain, price_ranges, uncertainties
@@ -80,7 +81,7 @@ class Tornado:
         return f"<Tornado {self.plant}, {100 * self.likely:.2f} ct/kWh, {len(self.sways)} numbers{widest}>"
 
     def _repr_html_(self) -> str:
-        return f"<p>{self.sentence()}</p>" + str(self.to_frame().round(3).to_html(index=False))
+        return shown(self)
 
 
 def tornado(case: Case, inputs: Sequence[Uncertain] | None = None, *, physics: bool = False,

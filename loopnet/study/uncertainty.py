@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopnet.errors import ParameterError
+from loopnet.shown import shown
 from loopnet.study.case import Case
 from loopnet.study.chance import draw, moving_together
 from loopnet.study.sensitivity import first_order, share_first
@@ -200,10 +201,7 @@ class Uncertainty:
                 + ", ".join(f"{name} {_share(p)}" for name, p in chances) + ">")
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        return (f"<p>{escape(' '.join(self.sentences()))}</p>{self.to_frame().round(3).to_html()}"
-                f"<p>{escape(self.checks())}</p>")
+        return shown(self)
 
 
 def _share(value: float, digits: int = 1) -> str:
