@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from loopnet.money import Finance
 from loopnet.page.assumptions import amount, assumptions, of_parameters
 from loopnet.page.findings import Findings, Group
-from loopnet.page.sentences import named, percent
+from loopnet.page.sentences import meanings, named, percent
 from loopnet.page.tables import Cell, Column, Table, cell, table
 from loopnet.study import Assessment
 
@@ -66,13 +66,15 @@ def tornado(group: Group) -> Table:
     made = group.tornado
     if made is None:
         return table("", (), ())
+    keys = meanings(group)
     rows = [(s.what.name, _plain(s.what.low), _plain(s.what.likely), _plain(s.what.high), s.what.unit,
-             cell(s.at_low, ".2f", 100), cell(s.at_high, ".2f", 100), s.what.status) for s in made.sways[:MOST]]
+             cell(s.at_low, ".2f", 100), cell(s.at_high, ".2f", 100), s.what.status, keys.get(s.what.name, ""))
+            for s in made.sways[:MOST]]
     more = len(made.sways) - len(rows)
     left = f"; {more} more move it less" if more else ""
     return table(f"Each number alone at both ends of its range, all others as likely{left}",
                  ("number", Column("low"), Column("likely"), Column("high"), "unit", Column("cost if low", "US ct/kWh"),
-                  Column("cost if high", "US ct/kWh"), "known as"), rows)
+                  Column("cost if high", "US ct/kWh"), "known as", "what it is"), rows)
 
 
 def chances(group: Group) -> Table:
@@ -93,11 +95,12 @@ def deciders(group: Group) -> Table:
     u = group.uncertainty
     if u is None or len(u.plants) < 2:
         return table("", (), ())
-    one, two = u.contenders
+    (one, two), keys = u.contenders, meanings(group)
     return table(f"What decides between {one} and {two}",
                  ("number", Column("share of the variance"), Column(f"{one} cheaper if it is low"),
-                  Column(f"{one} cheaper if it is high")),
-                 [(str(name), *(cell(row[key], ".1%") for key in ("share", "first if low", "first if high")))
+                  Column(f"{one} cheaper if it is high"), "what it is"),
+                 [(str(name), *(cell(row[key], ".1%") for key in ("share", "first if low", "first if high")),
+                   keys.get(str(name), ""))
                   for name, row in u.deciders().head(6).iterrows()])
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -35,10 +38,19 @@ class Picture:
     room: str
 
 
+@contextmanager
+def _any_letters() -> Iterator[None]:
+    """Letters that the font of the drawing lacks are no worry: the reader's browser has its own."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")
+        yield
+
+
 def _picture(axes: Axes, name: str, title: str, *words: str, room: str = "rows") -> Picture:
     return Picture(svg_of(axes, name, title, " ".join(words)), words, room)
 
 
+@_any_letters()
 def of_group(group: Group, start: str) -> dict[str, Picture]:
     """Pictures of plants that deliver the same.
 
@@ -68,7 +80,7 @@ def of_group(group: Group, start: str) -> dict[str, Picture]:
     if group.tornado is not None and group.tornado.sways:
         made["tornado"] = _picture(
             draw_rows(layout_tornado(group.tornado, width=NARROW)), f"{start}-tornado",
-            f"What moves the cost of {group.product} from {group.tornado.plant}", group.tornado.sentence())
+            f"What moves the cost of {group.product} from {group.tornado.plant}", *say.moved(group))
     if group.uncertainty is not None and len(group.plants) > 1:
         made["chances"] = _picture(draw_chances(group.uncertainty), f"{start}-chances",
                                    "What each plant may cost, and how often it is the cheapest",
@@ -76,6 +88,7 @@ def of_group(group: Group, start: str) -> dict[str, Picture]:
     return made
 
 
+@_any_letters()
 def of_plant(a: Assessment, start: str) -> dict[str, Picture]:
     """The year of a plant as an energy flow, and its circuit.
 

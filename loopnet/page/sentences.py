@@ -11,7 +11,7 @@ from loopnet.study import Assessment, Bridge, Reference, Uncertainty
 from loopnet.units import show
 
 __all__ = ["answer", "beside", "bridged", "cents", "circuit", "costs", "counted", "days", "drawn", "energy", "how_sure",
-           "known", "named", "percent", "place", "ranked", "size_of", "sky"]
+           "known", "meanings", "moved", "named", "percent", "place", "ranked", "size_of", "sky"]
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
@@ -79,13 +79,13 @@ def answer(group: Group) -> str:
         return f"{text}; how sure that is has not been reckoned."
     low, high = _middle(u, best.name)
     if rival is None:
-        return f"{text}, and {cents(low)} to {cents(high)} in eight of ten draws of {drawn(u)}."
+        return f"{text}, and {cents(low)} to {cents(high)} in eight of ten draws, in which {drawn(u)} vary."
     chance = percent(u.probability_first[best.name])
-    return f"{text}; it is the cheapest in {chance} of {u.samples:,} draws of {drawn(u)}."
+    return f"{text}; it stays the cheapest in {chance} of {u.samples:,} draws, in which {drawn(u)} vary."
 
 
 def drawn(u: Uncertainty) -> str:
-    """What was drawn."""
+    """What the draws vary."""
     return "prices, physics and finance" if any(s.inputs for s in u.surfaces) else "prices alone"
 
 
@@ -169,8 +169,24 @@ def bridged(made: Bridge) -> str:
         top = [t for t in steps if sign * t.usd_per_kwh > 5e-5][:4]
         if top:
             told = _list([f"{t.name} ({cents(abs(t.usd_per_kwh), 2)})" for t in top])
-            text += f" What makes {made.second} {word}: {told}."
+            text += f" What makes {made.second} {word}, in US cents: {told}."
     return text
+
+
+def meanings(group: Group) -> dict[str, str]:
+    """What the price keys in these plants stand for."""
+    return {line.price.key: line.price.doc for a in group.plants for line in (*a.bill, *a.cost.operation_lines)
+            if line.price.doc}
+
+
+def moved(group: Group) -> list[str]:
+    """What moves the cost of the first most, and what those numbers are."""
+    made, known_keys = group.tornado, meanings(group)
+    if made is None:
+        return []
+    told = [f"{s.what.name} is the price of: {known_keys[s.what.name]}" for s in made.sways[:3]
+            if s.what.name in known_keys]
+    return [made.sentence(), *([f"{'. '.join(told)}."] if told else [])]
 
 
 def how_sure(u: Uncertainty) -> list[str]:
@@ -227,7 +243,7 @@ def known(a: Assessment) -> str:
             by[line.price.status] = by.get(line.price.status, 0.0) + line.usd
     whole = fsum(by.values()) or 1.0
     told = _list([f"{percent(usd / whole, 0)} {status}" for status, usd in sorted(by.items(), key=lambda s: -s[1])])
-    return f"How its prices are known, by direct cost: {told}."
+    return f"How the prices of {a.name} are known, by direct cost: {told}."
 
 
 def counted(findings: Findings) -> str:

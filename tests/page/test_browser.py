@@ -206,6 +206,10 @@ def test_prints_to_paper(browser, page):
     wide = "return document.documentElement.scrollWidth"  # of A4 less its margins, at 96 dots an inch
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     assert browser.execute_script("return getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    style = "return getComputedStyle(document.querySelector(arguments[0]))[arguments[1]]"
+    assert [browser.execute_script(style, where, "overflowX") for where in (".scroll", "figure", "pre")] == [
+        "visible"] * 3  # nothing is cut off where nobody can scroll
+    assert browser.execute_script(style, "nav", "display") == "none"
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
         "width": 695, "height": 980, "deviceScaleFactor": 1, "mobile": False})
     assert browser.execute_script(wide) <= 696
