@@ -7,10 +7,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from architectures.grammar.draw import draw, title
+from architectures.grammar.own_use import doubt
 from architectures.grammar.rules import refuse
 from architectures.grammar.words import CYCLES, NONE, NUMBERS, STORES, choices, shape
 from loopnet.explore.space import Number
 from loopnet.plant import Plant
+from loopnet.solve import Sized
 
 __all__ = ["GRAMMAR", "CatalogueGrammar"]
 
@@ -42,6 +44,10 @@ class CatalogueGrammar:
     def draw(self, choices: Mapping[str, str | float]) -> Plant:
         """The plant of all choices."""
         return draw(choices)
+
+    def doubt(self, sized: Sized) -> str | None:
+        """Why a sized plant is not what was drawn."""
+        return doubt(sized)
 
     def title(self, choices: Mapping[str, str | float]) -> str:
         """One line that tells the circuit."""

@@ -34,8 +34,10 @@ REHEATED = ((573.15, 25e5), (618.15, 45e5), (644.15, 60e5), (723.15, 90e5), (813
 HOTTEST_STEAM, COOLEST_STEAM = 813.15, 503.15
 LEAST_BACK = 14e5
 """Least main steam before a turbine that exhausts at 4 bar [Pa]; assumption."""
-SALT_MARGIN = 12.0
-"""Kept above the coldest that a medium allows [K], for stores whose cold end moves."""
+ABOVE_COLDEST = 5.0
+"""Kept above the coldest that a medium allows [K], whose own margin lies above freezing."""
+RAISED = (1.0, 1.12, 1.25, 1.4)
+"""Pressures of main steam over the usual one [-] that are tried until a medium that freezes comes back warm enough."""
 
 
 class Impossible(Exception):
@@ -139,7 +141,7 @@ def _levels(collector: str, field_loop: str, heat: str, store_loop: str, cycle_l
     store_cold = drawn.back + second
     for fluid, cold, where in ((store_medium, store_cold, "store"), (field_loop, store_cold + first, "field")):
         limits = medium(fluid).limits
-        if phase[fluid] != "steam" and cold < max(limits.low, limits.freezing or 0.0) + 10.0:
+        if phase[fluid] != "steam" and cold < max(limits.low, limits.freezing or 0.0) + ABOVE_COLDEST:
             return f"the medium of the {where} would freeze on its way back"
     return Levels(field_hot, store_cold + first, store_hot, store_cold, cycle_hot, drawn)
 
@@ -170,9 +172,14 @@ def drawn_by(cycle: Cycle, fluid: str, hot: float, closeness: float = 1.0, press
             "hot_air_turbine": _air, "combined": _air, "stirling": _stirling}.get(cycle.kind, _user)
     found = read(cycle, fluid, hot, closeness, pressure)
     limits = medium(fluid).limits
-    coldest = max(limits.low, limits.freezing or 0.0) + SALT_MARGIN
+    coldest = max(limits.low, limits.freezing or 0.0) + ABOVE_COLDEST
     if found.back >= coldest or fluid == "water":
         return found
+    if cycle.kind in ("steam", "reheat"):  # hotter feedwater
+        for raised in RAISED[1:]:
+            found = read(cycle, fluid, hot, closeness, pressure * raised)
+            if found.back >= coldest:
+                return found
     if cycle.user or cycle.kind == "organic":  # a bypass, or a smaller share of the heat, holds the return
         held = coldest + 15.0
         if held > hot - 40.0:

@@ -60,10 +60,10 @@ def insulated(phase: str, hot: float, thin: bool = False) -> Insulation:
 
 
 @lru_cache(maxsize=512)
-def _pair(collector_word: str, receiver_word: str) -> tuple[Collector, Receiver]:
+def _pair(collector_word: str, receiver_word: str) -> tuple[Collector, Any]:
     """The two, with the tube as wide as the collector's concentration says and light lost only once."""
-    target, form = RECEIVERS[receiver_word], shape(collector_word)
-    light, takes = collector(base(collector_word)), receiver(target.entry)
+    light, form = collector(base(collector_word)), shape(collector_word)
+    takes: Any = receiver(RECEIVERS[receiver_word].entry)
     if form in ("trough", "fresnel", "fixed"):
         width = float(getattr(light.tracking, "aperture_width", pi * 0.065 * light.concentration))
         if receiver_word == "boiling_row":
@@ -130,7 +130,7 @@ def light(collector_word: str, receiver_word: str, fluid: str, hot: float, cold:
     net = max(absorbed - lost, 0.3 * absorbed)
     if form == "tower":
         if receiver_word == "open_air":  # of the air that returns, a part is lost
-            drawn_in = takes.return_ratio * cold + (1.0 - takes.return_ratio) * 298.15  # type: ignore[attr-defined]
+            drawn_in = takes.return_ratio * cold + (1.0 - takes.return_ratio) * 298.15
             net = (absorbed - float(np.squeeze(takes(hot, 298.15, 3.0, SUN)))) * (hot - cold) / (hot - drawn_in)
         return _tower(mirror, takes, receiver_word, heat / net)
     if receiver_word == "boiling_row":
@@ -162,11 +162,12 @@ def _piped(collector_word: str, receiver_word: str, fluid: str, hot: float, cold
             device=device, in_series=1, spacing=6.0 * height, row_spacing=12.0 * height, riser=2.0 * height, turn=False,
             joints=0, elbows=6, diameter=bore, runner=150.0, insulation=insulated(flows.phase, hot), **tree), ground
     if form == "dish":
+        tracking: Any = mirror.tracking
         device = float(mirror.aperture) * unit
         series = max(round(PATH[flows.phase] / device), 1)
         bore = sqrt(4.0 / pi * device * series * net / rise / (per_area / 1.5))
         return FieldPiping.of_points(
-            device, cover=mirror.tracking.ground_cover, gap=2.0, height=0.6, in_series=series, diameter=bore,  # type: ignore[attr-defined]
+            device, cover=tracking.ground_cover, gap=2.0, height=0.6, in_series=series, diameter=bore,
             insulation=insulated(flows.phase, hot, thin=True), **tree), None
     return _lines(mirror, takes, form, unit, per_area * rise / net), None
 
@@ -179,7 +180,7 @@ def piped_away(collector_word: str, receiver_word: str, fluid: str, hot: float, 
     return float(np.squeeze(row.loss(0.5 * (hot + cold), 298.15, 3.0)))
 
 
-def _lines(mirror: Collector, takes: Receiver, form: str, unit: float, per_bore: float) -> FieldPiping:
+def _lines(mirror: Collector, takes: Any, form: str, unit: float, per_bore: float) -> FieldPiping:
     """Rows along a line of light: as many devices in series as one flow path can serve at the usual velocity."""
     tracking: Any = mirror.tracking
     tube = getattr(takes, "tube", takes)
@@ -196,14 +197,14 @@ def _lines(mirror: Collector, takes: Receiver, form: str, unit: float, per_bore:
                        in_series=series, diameter=bore * sqrt(bores), **moves)
 
 
-def _tower(mirror: Collector, takes: Receiver, word: str, aperture: float) -> Light:
+def _tower(mirror: Collector, takes: Any, word: str, aperture: float) -> Light:
     """A tower whose ground holds the mirrors, its height one of a ladder."""
     ground: Any = mirror.tracking
     per_height = float(replace(ground, tower_height=100.0).capacity) / 1e4  # capacity goes with the square
     height = sqrt(max(aperture, 100.0) / per_height)
     height = round(20.0 * STEP ** max(np.ceil(log(height / 20.0) / log(STEP)), 0.0), 1)
     if word == "salt_cylinder":
-        across = max(round(sqrt(aperture / takes.concentration / pi / 1.2), 1), 1.5)  # type: ignore[attr-defined]
-        takes = replace(takes, diameter=min(across, 40.0), tube=min(0.040, 0.015 * across))  # type: ignore[call-arg]
+        across = max(round(sqrt(aperture / takes.concentration / pi / 1.2), 1), 1.5)
+        takes = replace(takes, diameter=min(across, 40.0), tube=min(0.040, 0.015 * across))
     return Light(replace(mirror, tracking=replace(ground, tower_height=min(height, 390.0))), takes, aperture,
                  None, min(height, 390.0))

@@ -7,11 +7,14 @@ from collections.abc import Mapping
 from math import sqrt
 from typing import Any
 
+import numpy as np
+
 from architectures.grammar.levels import COOLED, OUTSIDE, Levels, thermal
 from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, shape
 from loopnet.media import Medium
+from loopnet.solve import Sized
 
-__all__ = ["heat_of_field", "multiple", "net_share", "own_use"]
+__all__ = ["doubt", "heat_of_field", "multiple", "net_share", "own_use"]
 
 GRAVITY, GAS = 9.80665, 287.05
 EFFICIENCY = 0.72
@@ -27,6 +30,8 @@ BLOCK = 2e3
 """Of the charging flow of a gas through a block [Pa]."""
 LIQUID = {"dish": 6e5, "masts": 4e5, "tower": 2.6e6}
 LINE = 6e5
+MOST_DRIVEN = 0.5
+"""Electricity of movers over the heat of the field, above which the plant is not believed [-]."""
 BEHIND = 25.0
 """How high grains are lifted behind a cycle [m]."""
 LIGHT = 490.0
@@ -141,3 +146,22 @@ def heat_of_field(choices: Mapping[str, Any], found: Levels) -> float:
     made, net = net_share(choices, found)
     share = made if CYCLES[str(choices["cycle"])].user else max(net, 0.2 * made)
     return float(choices["power"]) / share * multiple(choices)
+
+
+def doubt(sized: Sized) -> str | None:
+    """Why a sized plant is not what was drawn: its fans may heat the medium in place of the field, which solves all
+    equations too.
+
+    Parameters
+    ----------
+    sized : Sized
+
+    Returns
+    -------
+    str or None
+    """
+    taken = sum(sized.values[f"{name}.electricity"] for name in sized.plant.of_family("mover"))
+    brought = float(np.squeeze(sized.view("field").main.heat))
+    if taken > MOST_DRIVEN * brought:
+        return "fans, pumps or lifts put more into the medium than mirrors should: the solver found another root"
+    return None

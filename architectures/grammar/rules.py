@@ -27,6 +27,8 @@ LEAST_NET = 0.55
 """Net electricity over that of the cycle, below which a plant runs for its own fans; assumption."""
 OPEN_PRESSURE = 0.95e5
 """Vapour pressure that a store open to the air stands [Pa]."""
+GROUND = 288.15
+"""Temperature of the ground from which a store is warmed [K]; that of the component."""
 TUBE_OF_GAS = "a gas of one bar carries too little heat through the narrow tube along a line of mirrors"
 
 
@@ -141,6 +143,8 @@ def heat_of_store(collector: str, field_loop: str, heat: str, store_loop: str, s
         hot -= pair_approach(medium(field_loop).phase, medium(fluid).phase) * closeness
         if found := _outside(fluid, hot, "the store"):
             return found
+    if STORES[store].kind == "ground" and medium(fluid).limits.low > GROUND:
+        return "the medium would freeze in the ground"
     if hot > STORES[store].hottest:
         return "hotter than the material of the store stands"
     if STORES[store].open and float(medium(fluid).p_vap(hot)) > OPEN_PRESSURE:

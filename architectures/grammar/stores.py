@@ -18,8 +18,14 @@ from components.thermocline import Thermocline
 
 __all__ = ["fitted"]
 
-MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 150.0, "ground": 140.0}
+MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 150.0, "ground": 180.0}
 """Largest fall of the hot end that tables hold [K]; that of the shipped plants."""
+MOST_COLD, COLDEST = 120.0, 245.0
+"""Largest move of the cold end that tables hold, and the coldest that they go [K]."""
+MOVES = {"block": (0.38, 0.8, 0.30, 0.38), "ground": (0.6, 0.87, 0.39, 0.48)}
+"""Fall of the hot end that tables hold over what lies between hot and cold, part of that at which the store counts as
+empty, rise of the cold end at which it is full, and move of it that tables hold [-]: brick and ground take heat slowly,
+and their fronts are as long as they are; others are as beds of stones."""
 BORES: dict[str, dict[str, Any]] = {"gas": {"bore": 0.03, "wall": 0.0, "spacing": 0.06},
                                     "liquid": {"bore": 0.016, "wall": 0.002, "spacing": 0.07}}
 """Channels of bricks for a gas, pipes cast in for a liquid; assumptions."""
@@ -52,18 +58,18 @@ def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float
     Store
     """
     kind, span = STORES[word], levels.span
-    wide = kind.kind == "block"  # heat crosses brick slowly, so that its front is as long as the block
-    falls = (0.38 if wide else 0.26) * span
+    falls, part, rises, moves = MOVES.get(kind.kind, (0.26, 0.6, 0.15, 0.26))
+    falls *= span
     if levels.drawn.least > 0.0:  # the cycle asks for a heat below which it does not work
         falls = min(falls, max(0.85 * (levels.cycle_hot - levels.drawn.least), 0.05 * span))
     hot = max(min(falls, MOST[kind.kind]), 2.0)
-    fall = max((0.8 if wide else 0.6) * hot, 1.0)
+    fall = max(part * hot, 1.0)
+    cold = max(min(moves * span, MOST_COLD, levels.store_cold - max(thermal(fluid).limits.low, COLDEST)), 4.0)
     if kind.kind == "tanks":
-        return TwoTanks(pressure=pressure, drift_hot=hot, drift_cold=min(20.0, 0.2 * span))
+        return TwoTanks(pressure=pressure, drift_hot=hot, drift_cold=min(cold, 25.0))
     if kind.kind == "silos":
-        return Silos(drift_hot=hot, drift_cold=min(20.0, 0.2 * span))
-    rise = max((0.3 if wide else 0.15) * span, 2.0)
-    cold = max((0.38 if wide else 0.23) * span, 4.0)
+        return Silos(drift_hot=hot, drift_cold=min(cold, 25.0))
+    rise = max(min(rises * span, 0.85 * cold), 2.0)
     ends: dict[str, Any] = {"pressure": pressure, "hot_fall": fall, "drift_hot": hot, "cold_rise": rise,
                             "drift_cold": cold}
     if kind.kind == "thermocline":

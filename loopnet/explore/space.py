@@ -11,7 +11,7 @@ from functools import cached_property
 from math import prod
 from pathlib import Path
 from types import MappingProxyType
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from loopnet.errors import ParameterError
 from loopnet.explore.candidate import SITE, Candidate
@@ -19,6 +19,9 @@ from loopnet.explore.pruning import Pruning
 from loopnet.params import check_range
 from loopnet.plant import Plant
 from loopnet.units import Quantity, to_si
+
+if TYPE_CHECKING:
+    from loopnet.solve import Sized
 
 __all__ = ["DEMO", "Grammar", "Number", "Range", "Space", "grammar"]
 
@@ -79,7 +82,11 @@ class Range:
 
 
 class Grammar(Protocol):
-    """What can be said with a catalogue of components, and what is drawn of it."""
+    """What can be said with a catalogue of components, and what is drawn of it.
+
+    It may also have `matters(choices)`, the numbers that its plants read, and `doubt(sized)`, why a sized plant is not
+    what was drawn.
+    """
 
     def choices(self) -> Mapping[str, tuple[str, ...]]:
         """Discrete choices and all their words, in the order in which one decides."""
@@ -178,9 +185,16 @@ class Space:
         return {name: value.inside(usual[name].default) if isinstance(value, Range) else value[0]
                 for name, value in self.numbers.items()}
 
-    def bounds(self) -> dict[str, tuple[float, float]]:
-        """Ends of the numbers that may take any value in a range [SI]."""
-        return {name: (value.low, value.high) for name, value in self.numbers.items() if isinstance(value, Range)}
+    def bounds(self, candidate: Candidate | None = None) -> dict[str, tuple[float, float]]:
+        """Ends of the numbers that may take any value in a range [SI]; with a candidate, of those its plant reads."""
+        ranges = {name: (value.low, value.high) for name, value in self.numbers.items() if isinstance(value, Range)}
+        read = self.matters(candidate) if candidate else frozenset(ranges)
+        return {name: ends for name, ends in ranges.items() if name in read}
+
+    def matters(self, candidate: Candidate) -> frozenset[str]:
+        """Numbers that the plant of a candidate reads: all, where the grammar does not tell."""
+        told = getattr(self.grammar, "matters", None)
+        return frozenset(self.numbers) if told is None else frozenset(told(candidate.to_dict()))
 
     def levels(self) -> dict[str, tuple[float, ...]]:
         """Values of the numbers that were given as a list of several [SI]."""
@@ -227,6 +241,22 @@ class Space:
             raise ParameterError("this circuit cannot be", where=repr(candidate), got=reason,
                                  hint="a candidate of Space.feasible()")
         return self.grammar.draw(candidate.to_dict())
+
+    def doubt(self, sized: Sized) -> str | None:
+        """Why a sized plant is not what was drawn, though its equations hold; None where the grammar sees nothing.
+
+        Parameters
+        ----------
+        sized : Sized
+            A plant of this space, sized.
+
+        Returns
+        -------
+        str or None
+            The reason in plain words.
+        """
+        told = getattr(self.grammar, "doubt", None)
+        return None if told is None else told(sized)
 
     def _whole(self, candidate: Candidate) -> None:
         chosen, numbers = candidate.to_dict(), self.grammar.numbers()
