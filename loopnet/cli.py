@@ -21,6 +21,7 @@ from loopnet.commands.options import Debug
 from loopnet.commands.rank import rank
 from loopnet.commands.report import report
 from loopnet.commands.show import show
+from loopnet.commands.supply import supply
 from loopnet.errors import ConvergenceError, LoopnetError
 
 __all__ = ["app", "main"]
@@ -55,6 +56,7 @@ COMMANDS: tuple[tuple[Callable[..., Any], str], ...] = (
     (report, "Write one HTML page to send, offline and printable."),
     (cost, "Why a plant's kWh costs what it does, and what moves that."),
     (breakeven, "What one number would have to be to meet a cost, or to tie."),
+    (supply, "How long a store carries a plant through dark days."),
     (degrees, "How hot a plant's circuit should run, as a curve of cost."),
     (diff, "Set two plants side by side, term by term."),
     (check, "Check a drawing and solve its design point."),

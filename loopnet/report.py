@@ -124,13 +124,16 @@ def _streams(console: Console, sized: Sized) -> None:
 # -- rank --------------------------------------------------------------------------------------------------------------
 
 
-def print_ranking(ranking: Ranking, weather: Weather) -> None:
-    """The ranking as a table, the winner in a few sentences, how well the sums close, and what to be careful of."""
+def print_ranking(ranking: Ranking, weather: Weather, notes: Sequence[str] = ()) -> None:
+    """The ranking as a table, the winner in a few sentences, how well the sums close, and what to be careful of;
+    `notes` on how it was made stand at its head."""
     console, found = _console(), list(ranking)
     console.print(f"{weather.name}: {weather.summary()['dni_kwh_m2']:,.0f} kWh/m2 of direct sun in {len(weather):,} "
                   f"steps{' (invented data)' if weather.invented else ''}")
     for rule, names in _by_rule(found).items():
         console.print(f"load: {rule}" + (f" ({', '.join(names)})" if len(names) < len(found) else ""), style="dim")
+    for note in notes:
+        console.print(note, style="dim")
     mixed = len({a.cost.product for a in found}) > 1
     product = "a kWh" if mixed else f"a kWh of {found[0].cost.product}"
     _table(console, f"Ranked by what {product} costs, cheapest first",
@@ -194,10 +197,12 @@ def _under(subject: str, sentences: Sequence[str]) -> list[tuple[str, str]]:
 # -- show --------------------------------------------------------------------------------------------------------------
 
 
-def print_plant(a: Assessment) -> None:
-    """One plant: streams, energy, bill, formula, warnings, cautions."""
+def print_plant(a: Assessment, notes: Sequence[str] = ()) -> None:
+    """One plant: streams, energy, bill, formula, warnings, cautions; `notes` on how it was made stand at its head."""
     console = _console()
     console.print(f"{a.plant.title} ({a.name}) at {a.weather}", style="bold")
+    for note in notes:
+        console.print(note, style="dim")
     _streams(console, a.sized)
     console.print(str(a.sized.certificate))
     _states(console, a.sized)

@@ -7,8 +7,19 @@ from typing import Annotated
 
 import typer
 
-from loopnet.commands.options import Debug, DispatchRule, JsonFile, PlantName, PriceFile, WeatherFile
-from loopnet.commands.work import assess_named, cases_of, number
+from loopnet.commands.options import (
+    Debug,
+    DispatchRule,
+    FinanceTerms,
+    JsonFile,
+    OperationTerms,
+    OutageDays,
+    PlantName,
+    PriceFile,
+    ReadyShare,
+    WeatherFile,
+)
+from loopnet.commands.work import assess_named, cases_of, described, manner_of, number, told
 from loopnet.errors import ParameterError
 from loopnet.output import progress, reach, write_json
 
@@ -25,6 +36,8 @@ def breakeven(plant: PlantName, vary: Annotated[str, typer.Option(metavar="NUMBE
         low: Annotated[str | None, typer.Option(help="Lower end of what to search, such as '500 degC'.")] = None,
         high: Annotated[str | None, typer.Option(help="Upper end.")] = None,
         weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+        outage: OutageDays = None, ready: ReadyShare = None, operation: OperationTerms = None,
+        finance: FinanceTerms = None,
         json_file: JsonFile = None, debug: Debug = False) -> None:
     """Find the value of one number at which a plant meets a target cost, or ties with another plant, by the full model.
 
@@ -36,14 +49,18 @@ def breakeven(plant: PlantName, vary: Annotated[str, typer.Option(metavar="NUMBE
         raise ParameterError("a range has two ends", where="--low and --high", got="one of them",
                              allowed="both or none", hint="--low '500 degC' --high '700 degC'")
     reach(json_file, None)
-    sky, _, found = assess_named([plant] if tie is None else [plant, tie], weather, prices, dispatch)
-    cases = cases_of(found, sky, prices, dispatch)
+    manner = manner_of(operation, outage, ready, finance)
+    sky, _, found = assess_named([plant] if tie is None else [plant, tie], weather, prices, dispatch,
+                                  **manner)
+    cases = cases_of(found, sky, prices, dispatch, **manner)
     with progress() as tell:
         result = break_even(cases[0], vary, target=number(target), tie=cases[1] if tie is not None else None,
                             within=None if low is None or high is None else (number(low), number(high)),
                             progress=partial(tell, found[0].name))
     if json_file != "-":
+        from loopnet.report_supply import print_manner
         from loopnet.report_why import print_break_even
 
+        print_manner(sky.name, found, told(manner))
         print_break_even(result)
-    write_json(json_file, result.to_dict())
+    write_json(json_file, described({**result.to_dict(), "dispatch": found[0].year.dispatch}, sky, manner))

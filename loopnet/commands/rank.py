@@ -7,8 +7,21 @@ from typing import Annotated
 
 import typer
 
-from loopnet.commands.options import Debug, DispatchRule, JsonFile, PlantNames, PlotFolder, PriceFile, WeatherFile
-from loopnet.commands.work import assess_named, draws_of, enough_draws
+from loopnet.commands.options import (
+    Debug,
+    DispatchRule,
+    FinanceTerms,
+    JsonFile,
+    OperationTerms,
+    OutageDays,
+    PlantNames,
+    PlotFolder,
+    PriceFile,
+    Quick,
+    ReadyShare,
+    WeatherFile,
+)
+from loopnet.commands.work import assess_named, described, draws_of, enough_draws, manner_of, told
 from loopnet.output import beside_others, draw_plants, picture, reach, save_all, stem, write_json
 
 __all__ = ["rank"]
@@ -20,18 +33,21 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
              "each plant is the cheapest; takes some 13 full-model runs a plant.")] = None,
          prices_only: Annotated[bool, typer.Option("--prices-only", help=(
              "With --uncertain: draw prices alone, which takes no further run."))] = False,
-         json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
+         outage: OutageDays = None, ready: ReadyShare = None, operation: OperationTerms = None,
+         finance: FinanceTerms = None, quick: Quick = False, json_file: JsonFile = None, plots: PlotFolder = None,
+         debug: Debug = False) -> None:
     """Size plants for the same target, run them through a year, and rank them by what a kilowatt-hour costs."""
     from loopnet.plants import shipped
 
     reach(json_file, plots)
     enough_draws(uncertain)
-    sky, ranking, _ = assess_named(plants or shipped(), weather, prices, dispatch)
+    manner = manner_of(operation, outage, ready, finance, quick=quick)
+    sky, ranking, _ = assess_named(plants or shipped(), weather, prices, dispatch, **manner)
     if json_file != "-":
         from loopnet.report import print_ranking
 
-        print_ranking(ranking, sky)
-    sure = draws_of(list(ranking), sky, prices, dispatch, uncertain, prices_only) if uncertain is not None else []
+        print_ranking(ranking, sky, told(manner, list(ranking)))
+    sure = [] if uncertain is None else draws_of(list(ranking), sky, prices, dispatch, uncertain, prices_only, **manner)
     if json_file != "-":
         from loopnet.report_why import print_uncertainty
 
@@ -39,9 +55,14 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
             print_uncertainty(result)
     chances = {name: p for result in sure for name, p in result.probability_first.items()}
     errors = {name: p for result in sure for name, p in result.standard_error.items()}
-    write_json(json_file, [{**plant, "probability_first": chances[plant["name"]],
-                             "probability_first_standard_error": errors[plant["name"]]} if sure else plant
-                            for plant in ranking.to_dict()])
+    figures = []
+    for a in ranking:
+        plant = described(a.to_dict(), sky, manner)
+        plant |= {"estimated_error": a.year.error} if quick else {}
+        if sure:
+            plant |= {"probability_first": chances[a.name], "probability_first_standard_error": errors[a.name]}
+        figures.append(plant)
+    write_json(json_file, figures)
     if plots:
         draw_plants(plots, list(ranking), json_file)
         save_all(beside_others(list(ranking), sky), plots, json_file)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from loopnet.commands.given import finance_of, finance_words, operation_of, operation_words
 from loopnet.errors import ParameterError
 from loopnet.output import progress
 
@@ -13,28 +15,29 @@ if TYPE_CHECKING:
     from loopnet.site import Weather
     from loopnet.study import Assessment, Case, Ranking, Uncertainty
 
-__all__ = ["assess_named", "cases_of", "draws_of", "enough_draws", "number", "options_of", "weather_of"]
+__all__ = ["assess_named", "cases_of", "described", "draws_of", "enough_draws", "manner_of", "number", "options_of",
+           "quick_words", "told", "weather_of"]
 
 MOST_NOTES = 5
 """Notes on a weather file that are printed; all are in `Weather.notes`."""
 
 
-def assess_named(names: Sequence[str], weather: str | None, prices: str | None,
-            dispatch: str | None = None) -> tuple[Weather, Ranking, list[Assessment]]:
+def assess_named(names: Sequence[str], weather: str | None, prices: str | None, dispatch: str | None = None,
+                 **manner: Any) -> tuple[Weather, Ranking, list[Assessment]]:
     """The weather, the plants ranked, and the same in the order in which they were named."""
     from loopnet.plants import find_plant, named_apart
     from loopnet.study import rank as rank_plants
 
     drawn = named_apart(find_plant(name) for name in names)
-    options = options_of(prices, dispatch)
+    options = options_of(prices, dispatch, **manner)
     sky = weather_of(weather)
     with progress() as tell:
         ranking = rank_plants(drawn, sky, progress=tell, **options)
     return sky, ranking, [ranking[plant.name] for plant in drawn]
 
 
-def options_of(prices: str | None, dispatch: str | None) -> dict[str, Any]:
-    """Price book and rule for the load, where they are given."""
+def options_of(prices: str | None, dispatch: str | None = None, **manner: Any) -> dict[str, Any]:
+    """Price book, rule for the load and manner, where they are given."""
     from loopnet.money import price_book
 
     options: dict[str, Any] = {} if prices is None else {"book": price_book(prices)}
@@ -42,15 +45,59 @@ def options_of(prices: str | None, dispatch: str | None) -> dict[str, Any]:
         from loopnet.year.choice import rule_of
 
         options["dispatch"] = rule_of(dispatch)
-    return options
+    return {**options, **manner}
 
 
-def cases_of(assessments: Sequence[Assessment], sky: Weather, prices: str | None, dispatch: str | None) -> list[Case]:
+def manner_of(operation: Sequence[str] | None = None, outage: Sequence[str] | None = None, ready: str | None = None,
+              finance: Sequence[str] | None = None, *, quick: bool = False) -> dict[str, Any]:
+    """How the year is run and what money costs, as `assess` takes them; only what was asked for."""
+    asked = {"operation": operation_of(operation, outage, ready) if operation or outage or ready is not None else None,
+             "finance": finance_of(finance) if finance else None, "exact": False if quick else None}
+    return {name: value for name, value in asked.items() if value is not None}
+
+
+def told(manner: dict[str, Any], found: Sequence[Assessment] = ()) -> list[str]:
+    """Lines that say how the year was run, what money costs where it is not as usual, and how exact that is."""
+    lines = [f"operation: {operation_words(manner.get('operation'))}"]
+    if words := finance_words(manner.get("finance")):
+        lines.append(f"money: {words}")
+    worst = max(found, key=lambda a: a.year.error, default=None)
+    if worst is not None:
+        lines += quick_words(worst.year.error, "exact" in manner, worst.name if len(found) > 1 else "")
+    return lines
+
+
+def quick_words(error: float, quick: bool, name: str = "") -> list[str]:
+    """How exact years are that were read from operating maps; nothing where every hour was solved.
+
+    >>> quick_words(0.00049, True, "air_rock")
+    ['quick: read from operating maps; delivery is right to some 0.049 % (estimated; the worst is air_rock)']
+    """
+    if not quick:
+        return []
+    worst = f"; the worst is {name}" if name else ""
+    return [f"quick: read from operating maps; delivery is right to some {100 * error:.2g} % (estimated{worst})"
+            if error else "quick: no year needed an operating map"]
+
+
+def described(data: dict[str, Any], sky: Weather, manner: dict[str, Any]) -> dict[str, Any]:
+    """Figures with the weather, the operation and the money that they hold for."""
+    from loopnet.money import Finance
+    from loopnet.year import Operation
+
+    return {"weather": sky.name, "operation": manner.get("operation", Operation()).to_dict(),
+            "finance": manner.get("finance", Finance()).to_dict(), **data}
+
+
+def cases_of(assessments: Sequence[Assessment], sky: Weather, prices: str | None, dispatch: str | None,
+             **manner: Any) -> list[Case]:
     """Assessments with what they were made with, so that one thing can be changed."""
     from loopnet.study import Case
 
-    options = options_of(prices, dispatch)
-    return [Case.of(a, sky, **options) for a in assessments]
+    options = options_of(prices, dispatch, **manner)
+    exact = options.pop("exact", True)
+    cases = [Case.of(a, sky, **options) for a in assessments]
+    return cases if exact else [replace(case, exact=False)._knowing(*case.operated) for case in cases]
 
 
 def enough_draws(samples: int | None) -> None:
@@ -63,13 +110,13 @@ def enough_draws(samples: int | None) -> None:
 
 
 def draws_of(found: Sequence[Assessment], sky: Weather, prices: str | None, dispatch: str | None, samples: int,
-           prices_only: bool) -> list[Uncertainty]:
+             prices_only: bool, **manner: Any) -> list[Uncertainty]:
     """How sure the order is, for each product on its own."""
     from loopnet.study import fit_surfaces, uncertainty
 
     results = []
     for product in dict.fromkeys(a.cost.product for a in found):
-        cases = cases_of([a for a in found if a.cost.product == product], sky, prices, dispatch)
+        cases = cases_of([a for a in found if a.cost.product == product], sky, prices, dispatch, **manner)
         with progress() as tell:
             surfaces = fit_surfaces(cases, only=() if prices_only else None, progress=tell)
             results.append(uncertainty(cases, surfaces, samples=samples))

@@ -204,10 +204,11 @@ class SupplyCurve:
         return float(np.interp(full, share, self.series("store")))
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain dict: plant, weather, hours run [h], firm level [-], and every point [SI]."""
+        """Plain dict: plant, weather, rule, hours run [h], firm level [-], full supply [W], and every point [SI]."""
         mapped = {"estimated_error": self.error} if self.error else {}
         return {"plant": self.plant, "weather": self.weather, "dispatch": self.dispatch, "hours": self.hours,
-                "firm": self.firm, "full_supply": self.delivery, "electric": self.electric, "own_store": self.own, **mapped,
+                "firm": self.firm, "full_supply": self.delivery, "electric": self.electric, "own_store": self.own,
+                **mapped,
                 "points": [{f.name: getattr(p, f.name) for f in fields(p)} for p in self.points],
                 "failed": [{"store": store, "why": why} for store, why in self.failed],
                 "warnings": list(self.warnings)}
