@@ -32,12 +32,18 @@ class FittedReceiver(Receiver):
     'the bench test measured up to 227 degC at the outlet, the pl'
     """
 
-    a1: Any = param(0.0, unit="W/m**2/K", low=-100.0, high=500.0, source="bench test")
-    a2: Any = param(0.0, unit="W/m**2/K**2", low=-10.0, high=50.0, source="bench test")
-    a3: Any = param(0.0, unit="J/m**3/K", low=-50.0, high=200.0, source="bench test")
-    a6: Any = param(0.0, unit="s/m", low=-0.2, high=0.2, source="bench test")
-    a8: Any = param(0.0, unit="W/m**2/K**4", low=-1e-3, high=1e-3, source="bench test")
-    eta1: Any = param(0.0, unit="1/K", low=-0.01, high=0.01, source="bench test")
+    a1: Any = param(0.0, unit="W/m**2/K", low=-100.0, high=500.0, source="bench test",
+                    doc="loss with each kelvin above the air")
+    a2: Any = param(0.0, unit="W/m**2/K**2", low=-10.0, high=50.0, source="bench test",
+                    doc="more loss with each kelvin squared")
+    a3: Any = param(0.0, unit="J/m**3/K", low=-50.0, high=200.0, source="bench test",
+                    doc="loss with kelvins and wind together")
+    a6: Any = param(0.0, unit="s/m", low=-0.2, high=0.2, source="bench test",
+                    doc="share of the sun lost with each m/s of wind")
+    a8: Any = param(0.0, unit="W/m**2/K**4", low=-1e-3, high=1e-3, source="bench test",
+                    doc="loss with the fourth power of the kelvins")
+    eta1: Any = param(0.0, unit="1/K", low=-0.01, high=0.01, source="bench test",
+                      doc="share of the sun lost with each kelvin")
     radiation: Any = param(0.0, unit="-", low=-5.0, high=10.0, source="bench test",
                            doc="effective emittance times radiating surface, over aperture")
     hottest: Any = param(None, unit="K", low=200.0, high=2000.0, source="bench test", optional=True,

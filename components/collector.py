@@ -62,12 +62,17 @@ class CollectorPrices(Parameters):
     whole: str = ""
     """Everything in one price, per aperture; for conventional collectors sold so."""
     reflector: str = ""
+    """Mirror or film."""
     structure: str = ""
+    """Frame that carries it."""
     drive: str = ""
     """Per aperture and axis."""
     foundation: str = ""
+    """What it stands on."""
     wiring: str = ""
+    """Cables and control."""
     assembly: str = ""
+    """Hours of work to put it up."""
     adjusting: str = ""
     """Setting by hand, per aperture set in a year."""
     washing: str = "washing"
@@ -91,10 +96,15 @@ class Collector(Parameters):
     """
 
     tracking: Tracker = field(default_factory=OneAxis)
+    """How it follows the sun, and what its neighbours shade."""
     modifier: Modifier | None = None
+    """What is lost when light comes at an angle, beside the cosine; None for nothing."""
     soiling: Soiling = field(default_factory=Soiling)
+    """Dust and washing."""
     ageing: Ageing = field(default_factory=Ageing)
+    """What the reflector loses from year to year."""
     prices: CollectorPrices = field(default_factory=lambda: CollectorPrices(whole="collector.trough"))
+    """Price keys of its parts."""
     aperture: Any = param(817.0, unit="m^2", low=0.01, high=1e6, source="Geyer et al., SolarPACES 2002 (memory)",
                           doc="of one device: what one set of drives turns")
     concentration: Any = param(26.2, unit="-", low=0.1, high=46000.0, source="5.77 m on a tube of 70 mm",

@@ -34,7 +34,9 @@ class CollectorField(Component):
     )
 
     collector: Collector = field(default_factory=Collector)
+    """The device, of which the field holds many."""
     receiver: Receiver = field(default_factory=TubeLoss)
+    """What takes the light, and how it loses heat."""
     row: Row | None = None
     """The tube of a row; None for a receiver on a tower, where nothing flows between devices."""
     outlet: Any = param(unit="K", low=280.0, high=1600.0, source="user", doc="temperature at which the medium leaves")

@@ -58,8 +58,10 @@ class FieldPiping(Parameters):
                         doc="per row: two to shut it off, one to set its flow")
     joint_loss: Any = param(0.5, unit="-", low=0.0, high=20.0, source="assumption",
                             doc="velocity heads of one flexible joint")
-    elbow_loss: Any = param(0.3, unit="-", low=0.0, high=5.0, source="flanged regular elbow, handbooks, memory")
-    valve_loss: Any = param(1.0, unit="-", low=0.0, high=100.0, source="assumption: gate 0.2 to globe, throttling")
+    elbow_loss: Any = param(0.3, unit="-", low=0.0, high=5.0, source="flanged regular elbow, handbooks, memory",
+                            doc="velocity heads of one elbow")
+    valve_loss: Any = param(1.0, unit="-", low=0.0, high=100.0, source="assumption: gate 0.2 to globe, throttling",
+                            doc="velocity heads of one valve")
     joint_length: Any = param(0.5, unit="m", low=0.0, high=20.0, source="assumption",
                               doc="insulated pipe that loses as much as one joint")
     insulation: Insulation | None = None

@@ -159,6 +159,7 @@ class Fixed(Parameters):
     ground_cover: Any = param(0.5, unit="-", low=0.0, high=1.0, source="common practice, no source",
                               doc="width of the slope over the spacing of rows; 0 for one alone")
     focus: Focus = "line"
+    """Whether light is brought to a "line" or to a "point"."""
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -192,6 +193,7 @@ class SeasonalTilt(Parameters):
     ground_cover: Any = param(0.5, unit="-", low=0.0, high=1.0, source="common practice, no source",
                               doc="width of the slope over the spacing of rows; 0 for one alone")
     focus: Focus = "line"
+    """Whether light is brought to a "line" or to a "point"."""
 
     def __post_init__(self) -> None:
         super().__post_init__()

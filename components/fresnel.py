@@ -101,7 +101,8 @@ class LinearFresnel(Parameters):
                          doc="direction of the axis, 0 = north-south")
     mirrors: int = 16
     """Strips side by side."""
-    mirror_width: Any = param(0.75, unit="m", low=0.01, high=10.0, source="from memory, a plant in Spain of 2009")
+    mirror_width: Any = param(0.75, unit="m", low=0.01, high=10.0, source="from memory, a plant in Spain of 2009",
+                              doc="width of one strip")
     pitch: Any = param(1.05, unit="m", low=0.01, high=20.0, source="from memory, a plant in Spain of 2009",
                        doc="from strip to strip")
     receiver_height: Any = param(7.4, unit="m", low=0.1, high=100.0, source="from memory, a plant in Spain of 2009",

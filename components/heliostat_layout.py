@@ -49,6 +49,7 @@ class Ground(Parameters):
     ground_cover: Any = param(None, unit="-", low=0.001, high=0.8, source="user", optional=True,
                               doc="mirror per ground, mean of the field; none: as dense as rings go without blocking")
     mirror: Mirror = field(default_factory=Mirror)
+    """One heliostat: its size, shape and errors."""
 
     def __post_init__(self) -> None:
         super().__post_init__()

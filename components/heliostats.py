@@ -48,6 +48,7 @@ class HeliostatField(Ground):
     """
 
     receiver: Opening = field(default_factory=RoundOpening)
+    """The opening or cylinder at which they aim."""
     visual_range: Any = param(23e3, unit="m", low=4e3, high=60e3, source="Vittitoe & Biggs 1978 (memory)",
                               doc="23 km clear, 5 km hazy; of the air between mirrors and receiver")
 

@@ -35,6 +35,7 @@ class Curve(Parameters):
     """A modifier K of one angle; `includes_cosine` tells whether the published K contains the cosine."""
 
     includes_cosine: bool = True
+    """Whether the published curve holds the cosine, which is then not taken again."""
 
     def published(self, theta: Floats) -> Array:
         """K as it is printed [-], at an angle [rad], shape (points,)."""
@@ -62,7 +63,7 @@ class IncidenceModifier(Curve):
     array([1.    , 0.8442, 0.3598])
     """
 
-    c0: Any = param(1.0, unit="-", low=0.0, high=2.0, source="normalised at zero incidence")
+    c0: Any = param(1.0, unit="-", low=0.0, high=2.0, source="normalised at zero incidence", doc="at normal incidence")
     c1: Any = param(0.0, unit="-", source="user", doc="per degree")
     c2: Any = param(0.0, unit="-", source="user", doc="per degree squared")
     c3: Any = param(0.0, unit="-", source="user", doc="per degree cubed")
@@ -124,11 +125,17 @@ class BiaxialModifier(Parameters):
     """
 
     transversal: Curve = field(default_factory=lambda: IncidenceModifier(includes_cosine=False))
+    """Modifier across the row."""
     longitudinal: Curve = field(default_factory=lambda: IncidenceModifier())
+    """Modifier along the row."""
     includes_cosine: bool = True
+    """Whether the published curve holds the cosine, which is then not taken again."""
     includes_shading: bool = True
+    """Whether it holds shading and blocking between rows."""
     includes_end_loss: bool = False
+    """Whether it holds the light lost at the ends of rows."""
     longitudinal_angle: Literal["incidence", "projected"] = "incidence"
+    """Which angle along the row the curve is drawn over: that of "incidence", or the "projected" one."""
 
     def __post_init__(self) -> None:
         super().__post_init__()

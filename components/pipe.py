@@ -56,7 +56,9 @@ class HeaderPipe(Component):
     velocity: Any = param(None, unit="m/s", low=0.05, high=80.0, optional=True, source="common practice, no source",
                           doc="design velocity; by phase of the medium where none is given")
     insulation: Insulation = field(default_factory=lambda: Insulation(thickness=0.15))
+    """Of the whole header."""
     steel: Steel = field(default_factory=Steel)
+    """Of its wall."""
 
     def unknowns(self) -> Iterable[Unknown]:
         return (Unknown("diameter", "m", 3.0, low=0.0, hardware=True),)

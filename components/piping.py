@@ -33,11 +33,15 @@ class Insulation(Parameters):
     [0.04, 0.054, 0.09]
     """
 
-    thickness: Any = param(0.10, unit="m", low=0.001, high=1.5, source="common practice, no source")
-    k0: Any = param(0.0363, unit="W/m/K", low=1e-3, high=5.0, source="pipe-section class values, memory")
-    k1: Any = param(5.52e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="pipe-section class values, memory")
-    k2: Any = param(4.18e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="pipe-section class values, memory")
-    emissivity: Any = param(0.25, unit="-", low=0.0, high=1.0, source="weathered aluminium cladding, memory")
+    thickness: Any = param(0.10, unit="m", low=0.001, high=1.5, source="common practice, no source", doc="of the layer")
+    k0: Any = param(0.0363, unit="W/m/K", low=1e-3, high=5.0, source="pipe-section class values, memory",
+                    doc="conductivity at 0 degC")
+    k1: Any = param(5.52e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="pipe-section class values, memory",
+                    doc="its rise with temperature in degC")
+    k2: Any = param(4.18e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="pipe-section class values, memory",
+                    doc="its rise with the square of temperature in degC")
+    emissivity: Any = param(0.25, unit="-", low=0.0, high=1.0, source="weathered aluminium cladding, memory",
+                            doc="of the cladding, for radiation to the sky")
     bridges: Any = param(1.10, unit="-", low=1.0, high=3.0, source="assumption",
                          doc="supports, flanges and valves: loss over that of the plain pipe")
 
@@ -81,9 +85,12 @@ class CalciumSilicate(Insulation):
     [0.056, 0.072, 0.1]
     """
 
-    k0: Any = param(0.0520, unit="W/m/K", low=1e-3, high=5.0, source="class values, memory")
-    k1: Any = param(2.5e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="class values, memory")
-    k2: Any = param(1.4e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="class values, memory")
+    k0: Any = param(0.0520, unit="W/m/K", low=1e-3, high=5.0, source="class values, memory",
+                    doc="conductivity at 0 degC")
+    k1: Any = param(2.5e-5, unit="W/m/K**2", low=-0.01, high=0.01, source="class values, memory",
+                    doc="its rise with temperature in degC")
+    k2: Any = param(1.4e-7, unit="W/m/K**3", low=-1e-4, high=1e-4, source="class values, memory",
+                    doc="its rise with the square of temperature in degC")
 
     validity = (273.15, 873.15)
     price: ClassVar[str] = "insulation.calcium_silicate"
@@ -99,13 +106,16 @@ class Steel(Parameters):
 
     allowable: Any = param(1.0e8, unit="Pa", low=1e6, high=1e9, source="common practice, no source",
                            doc="allowable stress hot; about 110 MPa carbon steel at 350 degC, 60 austenitic at 600")
-    joint: Any = param(1.0, unit="-", low=0.5, high=1.0, source="seamless: common practice, no source")
+    joint: Any = param(1.0, unit="-", low=0.5, high=1.0, source="seamless: common practice, no source",
+                       doc="strength of a welded seam over that of the wall")
     allowance: Any = param(1.5e-3, unit="m", low=0.0, high=0.02, source="common practice, no source",
                            doc="corrosion and mill tolerance")
     minimum: Any = param(3.0e-3, unit="m", low=0.0, high=0.05, source="common practice, no source",
                          doc="least wall that can be welded and handled")
-    density: Any = param(7850.0, unit="kg/m**3", low=1000.0, high=20000.0, source="handbook value, memory")
-    cp: Any = param(550.0, unit="J/kg/K", low=100.0, high=2000.0, source="steel near 300 degC, memory")
+    density: Any = param(7850.0, unit="kg/m**3", low=1000.0, high=20000.0, source="handbook value, memory",
+                         doc="of the steel")
+    cp: Any = param(550.0, unit="J/kg/K", low=100.0, high=2000.0, source="steel near 300 degC, memory",
+                    doc="heat capacity of the steel")
 
 
 def wall_thickness(pressure: Floats, diameter: Floats, steel: Steel) -> Array:

@@ -139,9 +139,12 @@ class TubeLoss(Receiver):
     (37.91, 0.0)
     """
 
-    linear: Any = param(0.141, unit="W/m/K", low=0.0, high=100.0, source="NREL/TP-550-45633 (2009), memory")
-    quartic: Any = param(6.48e-9, unit="W/m/K**4", low=0.0, high=1e-6, source="NREL/TP-550-45633 (2009), memory")
-    aperture_width: Any = param(5.77, unit="m", low=0.05, high=50.0, source="Geyer et al., SolarPACES 2002 (memory)")
+    linear: Any = param(0.141, unit="W/m/K", low=0.0, high=100.0, source="NREL/TP-550-45633 (2009), memory",
+                        doc="W per metre of tube with each degC")
+    quartic: Any = param(6.48e-9, unit="W/m/K**4", low=0.0, high=1e-6, source="NREL/TP-550-45633 (2009), memory",
+                         doc="W per metre of tube with degC to the fourth")
+    aperture_width: Any = param(5.77, unit="m", low=0.05, high=50.0, source="Geyer et al., SolarPACES 2002 (memory)",
+                                doc="width of mirror that one tube serves")
     rise: Any = param(0.0, unit="K*m**2/W", low=0.0, high=1.0, source="assumption",
                       doc="how much hotter the absorber is than the medium, per direct sun; 0.013 for oil is usual")
     inner_diameter: Any = param(0.066, unit="m", low=1e-3, high=1.0, source="common practice, no source",
@@ -190,7 +193,8 @@ class CavityLoss(Receiver):
     still: Any = param(10.0, unit="W/m**2/K", low=0.0, high=500.0, source="assumption", doc="convection in still air")
     gusty: Any = param(1.5, unit="J/m**3/K", low=0.0, high=100.0, source="assumption",
                        doc="more convection per wind speed [W/m2K per m/s]")
-    absorptance: Any = param(0.94, unit="-", low=0.0, high=1.0, source="common practice, no source")
+    absorptance: Any = param(0.94, unit="-", low=0.0, high=1.0, source="common practice, no source",
+                             doc="light of the opening that stays in it")
 
     @property
     def wall_concentration(self) -> float:

@@ -68,7 +68,8 @@ class OpenVolumetric(Receiver):
                                doc="collector aperture per front")
     emissivity: Any = param(0.90, unit="-", low=0.01, high=1.0, source="silicon carbide, from memory",
                             doc="effective, of the front with its pores")
-    absorptance: Any = param(0.94, unit="-", low=0.1, high=1.0, source="silicon carbide, from memory")
+    absorptance: Any = param(0.94, unit="-", low=0.1, high=1.0, source="silicon carbide, from memory",
+                             doc="light that the front keeps")
     front: Any = param(1.0, unit="-", low=0.3, high=1.5, source="assumption",
                        doc="front above ambient over hot air above ambient; below 1 if light goes deep")
     gusty: Any = param(1.0, unit="J/m**3/K", low=0.0, high=100.0, source="assumption",
@@ -121,11 +122,15 @@ class WindowedAir(TabledReceiver):
     concentration: Any = param(1500.0, unit="-", low=10.0, high=10000.0, source="user",
                                doc="collector aperture per opening, after a secondary concentrator")
     inside: Any = param(3.0, unit="-", low=1.0, high=100.0, source="user", doc="area of the front per opening")
-    emissivity: Any = param(0.90, unit="-", low=0.01, high=1.0, source="silicon carbide, from memory")
-    wall_absorptance: Any = param(0.90, unit="-", low=0.1, high=1.0, source="silicon carbide, from memory")
+    emissivity: Any = param(0.90, unit="-", low=0.01, high=1.0, source="silicon carbide, from memory",
+                            doc="of the front behind the window")
+    wall_absorptance: Any = param(0.90, unit="-", low=0.1, high=1.0, source="silicon carbide, from memory",
+                                  doc="light that the front keeps")
     window: Any = param(2.0, unit="-", low=1.0, high=10.0, source="assumption", doc="area of the dome per opening")
-    window_emissivity: Any = param(0.90, unit="-", low=0.1, high=1.0, source="fused quartz at long waves, from memory")
-    transmittance: Any = param(0.92, unit="-", low=0.3, high=1.0, source="fused quartz, two surfaces, from memory")
+    window_emissivity: Any = param(0.90, unit="-", low=0.1, high=1.0, source="fused quartz at long waves, from memory",
+                                   doc="of the window at long waves")
+    transmittance: Any = param(0.92, unit="-", low=0.3, high=1.0, source="fused quartz, two surfaces, from memory",
+                               doc="of the window for sunlight")
     cutoff: Any = param(3.8e-6, unit="m", low=2e-6, high=6e-6, source="fused quartz of some mm, from memory",
                         doc="wavelength up to which the window lets light through")
     shell: Any = param(0.5, unit="W/m**2/K", low=0.0, high=20.0, source="common practice, no source",

@@ -82,8 +82,10 @@ class FallingCurtain(Cavity):
     back_absorptance: Any = param(0.6, unit="-", low=0.05, high=1.0, source="assumption", doc="of the wall behind")
     line_flow: Any = param(20.0, unit="kg/s/m", low=0.1, high=500.0, source="user",
                            doc="design flow per width of the curtain")
-    grain: Any = param(350e-6, unit="m", low=1e-5, high=5e-3, source="common practice, no source")
-    grain_density: Any = param(3300.0, unit="kg/m**3", low=500.0, high=8000.0, source="sintered bauxite, from memory")
+    grain: Any = param(350e-6, unit="m", low=1e-5, high=5e-3, source="common practice, no source",
+                       doc="diameter of a particle")
+    grain_density: Any = param(3300.0, unit="kg/m**3", low=500.0, high=8000.0, source="sintered bauxite, from memory",
+                               doc="density of a particle")
     light: Any = param(0.6, unit="-", low=0.0, high=1.0, source="common practice, no source",
                        doc="light at the opening over direct sun on the mirrors")
     stir: Any = param(2.0, unit="-", low=0.0, high=20.0, source="assumption",

@@ -94,10 +94,12 @@ class BoilingRow(Receiver):
     """
 
     tube: Receiver = field(default_factory=TubeLoss)
+    """How the tube loses heat."""
     pressure: Any = param(50e5, unit="Pa", low=1e5, high=200e5, source="user", doc="design pressure where it boils")
     mass_flux: Any = param(400.0, unit="kg/s/m**2", low=20.0, high=5000.0, source="common practice, no source",
                            doc="design flow per cross-section of a tube")
-    bore: Any = param(0.055, unit="m", low=5e-3, high=0.3, source="common practice, no source")
+    bore: Any = param(0.055, unit="m", low=5e-3, high=0.3, source="common practice, no source",
+                      doc="inner diameter of the tube")
     design_flux: Any = param(18e3, unit="W/m**2", low=1e3, high=1e6, source="common practice, no source",
                              doc="mean heat flux at the inside of the wall, for the boiling coefficient")
     dry_out: Any = param(0.85, unit="-", low=0.3, high=1.0, source="from memory (0.8 to 0.95)",

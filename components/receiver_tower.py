@@ -47,8 +47,10 @@ class Cavity(Receiver):
     depth: Any = param(1.5, unit="m", low=0.02, high=80.0, source="user", doc="diameter or height of the inside")
     down: Any = param(0.0, unit="rad", low=0.0, high=1.5708, source="user",
                       doc="how far the opening looks below the horizon, mean of the hours")
-    emissivity: Any = param(0.85, unit="-", low=0.01, high=1.0, source="oxidised or painted metal, from memory")
-    wall_absorptance: Any = param(0.90, unit="-", low=0.1, high=1.0, source="oxidised or painted metal, from memory")
+    emissivity: Any = param(0.85, unit="-", low=0.01, high=1.0, source="oxidised or painted metal, from memory",
+                            doc="of the walls at long waves")
+    wall_absorptance: Any = param(0.90, unit="-", low=0.1, high=1.0, source="oxidised or painted metal, from memory",
+                                  doc="light that the wall keeps where it falls")
     shell: Any = param(0.4, unit="W/m**2/K", low=0.0, high=20.0, source="common practice, no source",
                        doc="through the insulation, per area of the walls")
     sky_drop: Any = param(0.0, unit="K", low=0.0, high=60.0, source="assumption",
@@ -101,18 +103,22 @@ class SaltCylinder(Receiver):
 
     concentration: Any = param(820.0, unit="-", low=10.0, high=5000.0, source="81 400 m2 of mirrors over 99 m2 "
                                "(SAND2002-0120, memory)", doc="collector aperture per area of the mantle")
-    diameter: Any = param(5.1, unit="m", low=0.5, high=40.0, source="SAND2002-0120 (2002), memory")
+    diameter: Any = param(5.1, unit="m", low=0.5, high=40.0, source="SAND2002-0120 (2002), memory",
+                          doc="of the cylinder of tubes")
     tube: Any = param(0.021, unit="m", low=0.005, high=0.1, source="SAND2002-0120 (2002), memory",
                       doc="outer diameter of the tubes")
-    emissivity: Any = param(0.88, unit="-", low=0.01, high=1.0, source="black paint, from memory")
-    absorptance: Any = param(0.95, unit="-", low=0.1, high=1.0, source="black paint, from memory")
+    emissivity: Any = param(0.88, unit="-", low=0.01, high=1.0, source="black paint, from memory",
+                            doc="of the walls at long waves")
+    absorptance: Any = param(0.95, unit="-", low=0.1, high=1.0, source="black paint, from memory",
+                             doc="light that the tubes keep")
     sky_drop: Any = param(0.0, unit="K", low=0.0, high=60.0, source="assumption",
                           doc="how much colder than the air the surroundings radiate")
     rise: Any = param(0.06, unit="K*m**2/W", low=0.0, high=1.0, source="430 kW/m2 over 7 kW/m2K of salt and wall",
                       doc="how much hotter the tubes are than the salt, per direct sun")
     film: Any = param(9000.0, unit="W/m**2/K", low=1.0, high=1e6, source="common practice, no source", optional=True,
                       doc="salt at 3 to 4 m/s in a tube of 20 mm")
-    wall: Any = param(6e-5, unit="K*m**2/W", low=0.0, high=1e-2, source="1.25 mm of steel of 20 W/mK")
+    wall: Any = param(6e-5, unit="K*m**2/W", low=0.0, high=1e-2, source="1.25 mm of steel of 20 W/mK",
+                      doc="resistance of a tube's wall, its thickness over its conductivity")
     peak: Any = param(1.6, unit="-", low=1.0, high=20.0, source="common practice, no source",
                       doc="highest flux over the mean one")
     peak_at_outlet: Any = param(1.0, unit="-", low=0.0, high=20.0, source="assumption", optional=True,

@@ -34,9 +34,12 @@ class Tube(Receiver):
     """What all tubes share: their size, the width of mirror that each serves, and a surface whose emissivity may rise
     with temperature, e0 + e1 t + e2 t^2, t in degC."""
 
-    aperture_width: Any = param(5.77, unit="m", low=0.05, high=50.0, source="Geyer et al., SolarPACES 2002 (memory)")
-    outer_diameter: Any = param(0.070, unit="m", low=1e-3, high=1.0, source="common practice, no source")
-    inner_diameter: Any = param(0.066, unit="m", low=1e-3, high=1.0, source="common practice, no source")
+    aperture_width: Any = param(5.77, unit="m", low=0.05, high=50.0, source="Geyer et al., SolarPACES 2002 (memory)",
+                                doc="width of mirror that one tube serves")
+    outer_diameter: Any = param(0.070, unit="m", low=1e-3, high=1.0, source="common practice, no source",
+                                doc="of the absorber tube")
+    inner_diameter: Any = param(0.066, unit="m", low=1e-3, high=1.0, source="common practice, no source",
+                                doc="of the absorber tube")
     emissivity: Any = param(0.062, unit="-", low=-0.2, high=1.0, source="NREL/TP-550-45633 (2009), memory",
                             doc="e0, at 0 degC")
     emissivity_linear: Any = param(0.0, unit="1/K", low=-0.01, high=0.01, source="NREL/TP-550-45633, memory", doc="e1")
@@ -86,10 +89,14 @@ class EvacuatedTube(Tube, TabledReceiver):
     223
     """
 
-    glass_diameter: Any = param(0.115, unit="m", low=2e-3, high=1.5, source="common practice, no source")
-    glass_wall: Any = param(0.003, unit="m", low=1e-4, high=0.02, source="common practice, no source")
-    glass_emissivity: Any = param(0.89, unit="-", low=0.1, high=1.0, source="borosilicate glass, from memory")
+    glass_diameter: Any = param(0.115, unit="m", low=2e-3, high=1.5, source="common practice, no source",
+                                doc="outer, of the glass")
+    glass_wall: Any = param(0.003, unit="m", low=1e-4, high=0.02, source="common practice, no source",
+                            doc="thickness of the glass")
+    glass_emissivity: Any = param(0.89, unit="-", low=0.1, high=1.0, source="borosilicate glass, from memory",
+                                  doc="of the glass at long waves")
     gas: Literal["air", "hydrogen"] = "air"
+    """What is left in the gap."""
     gas_pressure: Any = param(0.013, unit="Pa", low=1e-6, high=2e5, source="common practice, no source",
                               doc="in the gap; 0.013 Pa is the good vacuum of a new tube")
 
@@ -163,8 +170,9 @@ class GlazedBox(Tube, TabledReceiver):
     width: Any = param(0.3, unit="m", low=0.01, high=10.0, source="user", doc="of the lit absorber")
     tubes: Any = param(4.0, unit="-", low=1.0, high=1000.0, source="user", doc="how many, side by side")
     gap: Any = param(0.05, unit="m", low=1e-3, high=1.0, source="common practice, no source", doc="tubes to glass")
-    glass_width: Any = param(0.4, unit="m", low=0.01, high=20.0, source="user")
-    glass_emissivity: Any = param(0.88, unit="-", low=0.1, high=1.0, source="window glass, from memory")
+    glass_width: Any = param(0.4, unit="m", low=0.01, high=20.0, source="user", doc="width of the pane")
+    glass_emissivity: Any = param(0.88, unit="-", low=0.1, high=1.0, source="window glass, from memory",
+                                  doc="of the glass at long waves")
     back: Any = param(0.8, unit="W/m**2/K", low=0.0, high=50.0, source="common practice, no source",
                       doc="through the insulation of back and sides, per absorber area")
     facing: Literal["up", "down"] = "down"
