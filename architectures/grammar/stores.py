@@ -22,7 +22,7 @@ MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block"
 """Largest fall of the hot end that tables hold [K]; that of the shipped plants."""
 MOST_COLD, COLDEST = 120.0, 245.0
 """Largest move of the cold end that tables hold, and the coldest that they go [K]."""
-MOVES = {"block": (0.38, 0.8, 0.30, 0.38), "ground": (0.6, 0.87, 0.39, 0.48)}
+MOVES = {"block": (0.34, 0.8, 0.24, 0.30), "ground": (0.6, 0.87, 0.39, 0.48)}
 """Fall of the hot end that tables hold over what lies between hot and cold, part of that at which the store counts as
 empty, rise of the cold end at which it is full, and move of it that tables hold [-]: brick and ground take heat slowly,
 and their fronts are as long as they are; others are as beds of stones."""

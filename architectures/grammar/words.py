@@ -30,8 +30,8 @@ the zenith, by which a field asks for the names of its losses)."""
 SHAPES = {"OneAxis": "trough", "LinearFresnel": "fresnel", "TwoAxis": "dish", "HeliostatField": "tower",
           "SeasonalTilt": "fixed", "Fixed": "fixed"}
 LINES = ("trough", "fresnel", "fixed")
-HEATS = ("120 degC", "180 degC", "250 degC", "320 degC", "390 degC", "450 degC", "510 degC", "565 degC", "650 degC",
-         "750 degC", "850 degC", "980 degC")
+HEATS = ("120 degC", "150 degC", "180 degC", "250 degC", "320 degC", "390 degC", "450 degC", "510 degC", "565 degC",
+         "650 degC", "750 degC", "850 degC", "980 degC")
 """Levels of the temperature at which the field medium leaves the field; the number `hotter` moves them."""
 
 
