@@ -4,13 +4,25 @@ from __future__ import annotations
 
 import os
 import shlex
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from loopnet.commands.options import Debug, DispatchRule, PlantNames, PriceFile, WeatherFile
-from loopnet.commands.work import assess_named, draws_of, enough_draws, options_of
+from loopnet.commands.options import (
+    Debug,
+    DispatchRule,
+    FinanceTerms,
+    OperationTerms,
+    OutageDays,
+    PlantNames,
+    PriceFile,
+    Quick,
+    ReadyShare,
+    WeatherFile,
+)
+from loopnet.commands.work import assess_named, draws_of, enough_draws, manner_of, options_of
 from loopnet.errors import DataError
 
 __all__ = ["report"]
@@ -25,6 +37,8 @@ def report(plants: PlantNames = None,
                "are drawn if left out."))] = None,
            prices_only: Annotated[bool, typer.Option("--prices-only", help=(
                "With --uncertain: draw prices alone."))] = False,
+           outage: OutageDays = None, ready: ReadyShare = None, operation: OperationTerms = None,
+           finance: FinanceTerms = None, quick: Quick = False,
            date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help=(
                "Date on the page; today if left out."))] = None,
            debug: Debug = False) -> None:
@@ -38,17 +52,29 @@ def report(plants: PlantNames = None,
     day = day_of(date)
     _reach(output)
     enough_draws(uncertain)
-    sky, ranking, _ = assess_named(plants or shipped(), weather, prices, dispatch)
-    sure = None if uncertain is None else draws_of(list(ranking), sky, prices, dispatch, uncertain, prices_only)
+    manner = manner_of(operation, outage, ready, finance, quick=quick)
+    sky, ranking, _ = assess_named(plants or shipped(), weather, prices, dispatch, **manner)
+    sure = None if uncertain is None else draws_of(list(ranking), sky, prices, dispatch, uncertain, prices_only,
+                                                   **manner)
     from loopnet.page import write_report
 
-    given = {"--weather": weather, "--prices": prices, "--dispatch": dispatch, "--uncertain": uncertain}
-    words = ["loopnet", "report", *(plants or ()), "-o", output, *(str(word) for name, value in given.items()
-             if value is not None for word in (name, value)), *(["--prices-only"] if prices_only else []),
-             "--date", day]
-    made = write_report(ranking, output, weather=sky, book=options_of(prices, None).get("book"), uncertain=sure,
-                        command=shlex.join(words), date=day)
+    words = ["loopnet", "report", *(plants or ()), *_again({
+        "-o": output, "--weather": weather, "--prices": prices, "--dispatch": dispatch, "--uncertain": uncertain,
+        "--prices-only": prices_only, "--outage": outage, "--ready": ready, "--operation": operation,
+        "--finance": finance, "--quick": quick, "--date": day})]
+    made = write_report(ranking, output, weather=sky, book=options_of(prices).get("book"), uncertain=sure,
+                        operation=manner.get("operation"), command=shlex.join(words), date=day)
     typer.echo(f"wrote {made}: {made.stat().st_size / 1e6:.2f} MB, opens in any browser")
+
+
+def _again(options: Mapping[str, Any]) -> Iterator[str]:
+    """Options as they are typed; those that were not given are left out."""
+    for name, value in options.items():
+        if value is True:
+            yield name
+        elif value is not None and value is not False:
+            for each in value if isinstance(value, list) else [value]:
+                yield from (name, str(each))
 
 
 def _reach(output: str) -> None:

@@ -23,6 +23,7 @@ from loopnet.study import (
     tornado,
     uncertainty,
 )
+from loopnet.year import Operation
 
 __all__ = ["Findings", "Group", "gather"]
 
@@ -69,10 +70,11 @@ class Group:
 
 @dataclass(frozen=True, kw_only=True)
 class Findings:
-    """All that a report tells: groups of plants, and the weather they were judged under if it is known."""
+    """All that a report tells: groups of plants, how they were run, and under which weather if it is known."""
 
     groups: tuple[Group, ...]
     weather: Weather | None
+    operation: Operation
 
     @property
     def plants(self) -> tuple[Assessment, ...]:
@@ -81,13 +83,14 @@ class Findings:
 
 
 def gather(results: Ranking | Assessment | Iterable[Assessment], *, weather: Weather | None = None,
-           book: PriceBook | None = None, uncertain: Sequence[Uncertainty] | None = None) -> Findings:
+           book: PriceBook | None = None, uncertain: Sequence[Uncertainty] | None = None,
+           operation: Operation | None = None) -> Findings:
     """Put together what a report tells.
 
     Parameters
     ----------
     results : Ranking, Assessment or iterable of Assessment
-    weather, book, uncertain : optional
+    weather, book, uncertain, operation : optional
         As for `write_report`.
 
     Returns
@@ -119,7 +122,7 @@ def gather(results: Ranking | Assessment | Iterable[Assessment], *, weather: Wea
             tornado=tornado(cases[0]) if cases else None, uncertainty=drawn.get(product),
             references=() if weather is None else references(
                 product, share=after_dark(own[0], weather.columns["ghi"]), finance=cases[0].finance)))
-    return Findings(groups=tuple(groups), weather=weather)
+    return Findings(groups=tuple(groups), weather=weather, operation=operation or Operation())
 
 
 def _checked(plants: list[Assessment], weather: Weather | None) -> list[Assessment]:

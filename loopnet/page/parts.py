@@ -12,7 +12,7 @@ from loopnet.page.tables import Cell, Column, Table, cell, table
 from loopnet.study import Assessment
 
 __all__ = ["balances", "bill", "bridge", "chances", "costs", "deciders", "finance", "limits", "losses", "numbers",
-           "others", "physics", "prices", "ranking", "streams", "tornado"]
+           "operation", "others", "physics", "prices", "ranking", "streams", "tornado"]
 
 MOST = 25
 """Rows of what moves a cost."""
@@ -26,9 +26,11 @@ def ranking(group: Group) -> Table:
     """Plants that deliver the same, cheapest first, in the units of the command line."""
     electric = group.product == "electricity"
     chance = group.uncertainty.probability_first if group.uncertainty is not None and len(group.plants) > 1 else None
+    helped = any(a.back_up for a in group.plants)
     columns = [Column("plant", numeric=False), Column("place"), Column("cost", "US ct/kWh"),
                *([Column("cheapest in", "of the draws")] if chance else []), Column("delivers", "GWh a year"),
                Column("capacity factor"), *([Column("sun to grid")] if electric else []),
+               *([Column("from the sun", "the rest from fuel")] if helped else []),
                Column("capital", "million USD"), Column("mirrors", "ha"), Column("store", "MWh of heat"),
                Column("weak point", numeric=False)]
     rows = []
@@ -36,8 +38,9 @@ def ranking(group: Group) -> Table:
         rows.append([
             Cell(named(a)), cell(place, ".0f"), cell(a.cost.usd_per_kwh, ".2f", 100),
             *([Cell(percent(chance[a.name]), chance[a.name])] if chance else []),
-            cell(a.year.net if electric else a.year.heat, ",.1f", 1e-6), cell(a.capacity_factor, ".1%"),
-            *([cell(a.year.net / a.year.sun, ".1%")] if electric else []), cell(a.cost.capital_usd, ",.1f", 1e-6),
+            cell(a.year.net if electric else a.heat, ",.1f", 1e-6), cell(a.capacity_factor, ".1%"),
+            *([cell(a.year.net / a.year.sun, ".1%")] if electric else []),
+            *([cell(a.solar_share, ".1%")] if helped else []), cell(a.cost.capital_usd, ",.1f", 1e-6),
             cell(a.aperture, ",.1f", 1e-4), cell(a.store_heat, ",.0f", 1e-3), Cell(a.cost.weak_point)])
     return table(f"Plants that make {group.product}, cheapest first", columns, rows, sortable=len(rows) > 1)
 
@@ -202,6 +205,13 @@ def finance(plants: Sequence[Assessment]) -> list[Table]:
     return made
 
 
+def operation(findings: Findings) -> Table:
+    """How the plants were run."""
+    return table("How the plants are run", ("number", "value", "accepted", "known as", "source", "meaning"),
+                 [(n.name.replace("_", " "), n.value, n.allowed, n.status, n.source, n.meaning)
+                  for n in of_parameters(findings.operation, "operation")])
+
+
 def balances(plants: Sequence[Assessment]) -> Table:
     """How well the sums close, and the smallest temperature difference."""
     return table("How well the sums close", (
@@ -215,6 +225,8 @@ def balances(plants: Sequence[Assessment]) -> Table:
 def limits(findings: Findings) -> list[tuple[str, tuple[str, ...]]]:
     """Warnings by plant, and what could not be reckoned; only subjects that have some."""
     found = [(named(a), a.warnings) for a in findings.plants]
+    found += [(named(a), (f"Its year was read from an operating map; its delivery is right to some "
+                          f"{percent(a.year.error, 2)} (estimated).",)) for a in findings.plants if a.year.error]
     for group in findings.groups:
         if group.tornado is not None:
             found.append((f"What moves the cost of {group.first.name}", group.tornado.notes))

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from loopnet.money import PriceBook
     from loopnet.site import Weather
     from loopnet.study import Assessment, Ranking, Uncertainty
+    from loopnet.year import Operation
 
 __all__ = ["day_of", "report_html", "write_report"]
 
@@ -36,8 +37,8 @@ LIBRARIES = ("loopnet", "numpy", "scipy", "pandas", "networkx", "CoolProp", "pvl
 
 def write_report(results: Ranking | Assessment | Iterable[Assessment], path: str | Path, *,
                  weather: Weather | None = None, book: PriceBook | None = None,
-                 uncertain: Sequence[Uncertainty] | None = None, command: str = "",
-                 date: str | dt.date | None = None) -> Path:
+                 uncertain: Sequence[Uncertainty] | None = None, operation: Operation | None = None,
+                 command: str = "", date: str | dt.date | None = None) -> Path:
     """Write what was found about plants as one HTML file for people who never open Python.
 
     Parameters
@@ -53,6 +54,8 @@ def write_report(results: Ranking | Assessment | Iterable[Assessment], path: str
         What the plants were assessed with; the shipped one if left out.
     uncertain : sequence of Uncertainty, optional
         Draws, one for each product; if left out, prices alone are drawn; an empty sequence draws nothing.
+    operation : Operation, optional
+        How the plants were run; as usual if left out.
     command : str
         The command that makes the file again.
     date : str or date, optional
@@ -70,8 +73,8 @@ def write_report(results: Ranking | Assessment | Iterable[Assessment], path: str
     DataError
         If the file cannot be written or the date cannot be read.
     """
-    text, target = report_html(results, weather=weather, book=book, uncertain=uncertain, command=command,
-                               date=date), Path(path)
+    text, target = report_html(results, weather=weather, book=book, uncertain=uncertain,
+                               operation=operation, command=command, date=date), Path(path)
     try:
         target.write_bytes(text.encode("utf-8"))
     except OSError as why:
@@ -81,13 +84,13 @@ def write_report(results: Ranking | Assessment | Iterable[Assessment], path: str
 
 
 def report_html(results: Ranking | Assessment | Iterable[Assessment], *, weather: Weather | None = None,
-                book: PriceBook | None = None, uncertain: Sequence[Uncertainty] | None = None, command: str = "",
-                date: str | dt.date | None = None) -> str:
+                book: PriceBook | None = None, uncertain: Sequence[Uncertainty] | None = None,
+                operation: Operation | None = None, command: str = "", date: str | dt.date | None = None) -> str:
     """The text of the file that `write_report` writes.
 
     Parameters
     ----------
-    results, weather, book, uncertain, command, date
+    results, weather, book, uncertain, operation, command, date
         As there.
 
     Returns
@@ -95,7 +98,7 @@ def report_html(results: Ranking | Assessment | Iterable[Assessment], *, weather
     str
     """
     day = day_of(date)
-    found = gather(results, weather=weather, book=book, uncertain=uncertain)
+    found = gather(results, weather=weather, book=book, uncertain=uncertain, operation=operation)
     groups = [{"group": group, "pictures": of_group(group, f"g{place}")}
               for place, group in enumerate(found.groups, start=1)]
     plants = [{"plant": a, "pictures": of_plant(a, f"p{place}")} for place, a in enumerate(found.plants, start=1)]

@@ -11,7 +11,7 @@ from loopnet.study import Assessment, Bridge, Reference, Uncertainty
 from loopnet.units import show
 
 __all__ = ["answer", "beside", "bridged", "cents", "circuit", "costs", "counted", "days", "drawn", "energy", "how_sure",
-           "known", "meanings", "moved", "named", "percent", "place", "ranked", "size_of", "sky"]
+           "known", "meanings", "moved", "named", "percent", "place", "ran", "ranked", "size_of", "sky"]
 
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
@@ -233,6 +233,21 @@ def circuit(a: Assessment) -> str:
         told.append(f"{loop.medium.name} of {own.min():.0f} to {own.max():.0f} °C")
     return (f"{_count(len(a.plant.components)).capitalize()} components in {_count(len(a.plant.loops))} "
             f"loop{'s' * (len(a.plant.loops) != 1)}: {_list(told)} at the design point. Each line style is a loop.")
+
+
+def ran(a: Assessment) -> str:
+    """When a plant runs, what it earns and leaves unmet, and what fuel gives in its place."""
+    year = a.year
+    told = [f"When it runs: {year.dispatch}."]
+    if year.revenue is not None:
+        told.append(f"At the prices given it earns {year.revenue / 1e6:,.2f} million USD.")
+    if year.unmet is not None and year.demand:
+        told.append(f"Of the demand of {year.demand / 1e6:,.1f} GWh, {percent(year.unmet / year.demand)} is not met.")
+    for helped in a.back_up:
+        told.append(f"The plant gives {percent(helped.share)} of what {helped.user} wants; gas gives the rest in "
+                    f"{helped.hours:,.0f} hours, for which {helped.fuel / 3.6e12:,.1f} GWh are burnt and "
+                    f"{helped.carbon / 1e3:,.0f} t of carbon dioxide let out. The cost is that of both.")
+    return " ".join(told)
 
 
 def known(a: Assessment) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from components.back_up import GasBoiler
 from components.catalogue import collector
 from components.field import CollectorField
 from components.heat_user import HeatUser
@@ -23,12 +24,13 @@ EVIL_TITLE = '"><img src=x onerror=alert(2)></title></svg>{{ 7*7 }} $x$ \x1b[31m
 
 
 def hot_oil() -> Plant:
-    """A field that serves a user of heat while the sun shines."""
+    """A field that serves a user of heat while the sun shines; gas does the rest."""
     plant = Plant("hot_oil", title="Oil for a kiln", design=Design(net_power=None))
     oil = plant.loop("oil", "diphenyl oil", pressure="14 bar")
     field = plant.add("field", CollectorField(collector=collector("light_trough"), receiver=TubeLoss(),
                                               outlet="390 degC", inlet_guess="250 degC"))
-    pump, user = plant.add("pump", Mover()), plant.add("user", HeatUser(demand="5 MW", back="250 degC"))
+    pump = plant.add("pump", Mover())
+    user = plant.add("user", HeatUser(demand="5 MW", back="250 degC", back_up=GasBoiler()))
     oil.through(field, user, pump, field)
     return plant
 

@@ -16,6 +16,7 @@ from loopnet.money import price_book
 from loopnet.page import report_html, write_report
 from loopnet.report import hazards
 from loopnet.study import Case, Ranking, fit_surfaces, uncertainty
+from loopnet.year import Operation
 
 from ..command import run
 from .conftest import DATE, EVIL, EVIL_TITLE
@@ -170,6 +171,21 @@ def test_every_price_source_caution_and_component_is_told(found, read):
     assert missing == []
 
 
+def test_what_fuel_gives_is_told_apart(found, read):
+    (helped,) = found[2].back_up
+    assert 0.01 < helped.share < 0.99
+    assert f"The plant gives {100 * helped.share:.1f} % of what user wants; gas gives the rest" in read.text
+    assert "from the sun the rest from fuel" in read.text
+    assert "gas boiler" in read.text.lower()
+
+
+def test_how_it_is_run_and_how_exact_that_is_are_told(found):
+    read_off = replace(found[2], year=replace(found[2].year, error=0.0123))
+    told = Reader(report_html(read_off, operation=Operation(ready=0.93), date=DATE)).text
+    assert "its delivery is right to some 1.23 % (estimated)" in told
+    assert re.search(r"How the plants are run .* ready 0\.93 ", told)
+
+
 def test_limits_and_what_it_is_not_always_stand_there(found, sky, read):
     for words in ("No permit.", "No safety case.", "No bankable yield.", "licensed practice decide",
                   "This is no whole year: only 4 days", "invented"):
@@ -269,11 +285,13 @@ def test_a_file_that_cannot_be_written_is_named(found, tmp_path):
 
 def test_the_command_writes_the_page(tmp_path):
     target = tmp_path / "new folder" / "my report.html"
-    said = run("report", "sand_silo", "-o", target, "--date", DATE)
+    said = run("report", "sand_silo", "-o", target, "--date", DATE, "--outage", "01-02 to 01-03", "--ready", "96 %")
     assert said.status == 0, said.err
     assert "opens in any browser" in said.out
     read = Reader(target.read_text(encoding="utf-8"))
-    assert f"loopnet report sand_silo -o '{target}' --date {DATE}" in read.text
+    assert (f"loopnet report sand_silo -o '{target}' --outage '01-02 to 01-03' --ready '96 %' --date {DATE}"
+            in read.text)
+    assert "outages 01-02 to 01-03" in read.text
     assert "This is no whole year" not in read.text
 
 

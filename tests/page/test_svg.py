@@ -52,6 +52,7 @@ def test_two_pictures_share_no_id():
     assert first == svg_of(draw_cost_bars(ROWS), "a", "t", "d")
 
 
+@pytest.mark.filterwarnings("ignore:Glyph")
 def test_control_characters_do_not_break_it():
     text = svg_of(draw_cost_bars({"oil\x1b": {"field": 0.06}}), "a", "t\x00", "d")
     assert "oil\ufffd" in text
