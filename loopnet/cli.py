@@ -17,6 +17,7 @@ from loopnet.commands.degrees import degrees
 from loopnet.commands.diff import diff
 from loopnet.commands.explore import explore
 from loopnet.commands.fit import fit
+from loopnet.commands.new import new
 from loopnet.commands.options import Debug
 from loopnet.commands.rank import rank
 from loopnet.commands.report import report
@@ -59,6 +60,7 @@ COMMANDS: tuple[tuple[Callable[..., Any], str], ...] = (
     (supply, "How long a store carries a plant through dark days."),
     (degrees, "How hot a plant's circuit should run, as a curve of cost."),
     (diff, "Set two plants side by side, term by term."),
+    (new, "Write a plant file to edit, like a shipped plant."),
     (check, "Check a drawing and solve its design point."),
     (fit, "Fit a collector to measurements of your own."),
 )

@@ -16,7 +16,7 @@ FILES = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("
 NAMES = [str(path.relative_to(ROOT)) for path in FILES]
 
 ROOMS = ("errors", "units", "params", "shown", "media", "plant", "solve", "site", "year", "money", "study", "explore",
-         "draw", "plants", "report", "report_why", "report_explore", "report_supply", "page",
+         "draw", "plants", "plantfile", "report", "report_why", "report_explore", "report_supply", "page",
          "notebook", "output", "commands", "cli")
 """Rooms of loopnet in the order in which data flows; each may import those before it."""
 FOR_COMPONENTS = ROOMS[: ROOMS.index("year") + 1]

@@ -110,7 +110,7 @@ def test_every_component_has_its_row():
     assert concrete() - BASES == rows
 
 
-@pytest.mark.parametrize("command", ["rank", "show", "cost", "breakeven", "diff", "check", "supply"])
+@pytest.mark.parametrize("command", ["rank", "show", "cost", "breakeven", "diff", "check", "supply", "new"])
 def test_options_in_the_reference_are_those_of_the_command(command):
     said = set(re.findall(r"^  (--\w+)", run(command, "--help").out, re.MULTILINE)) - {"--help"}
     rows = re.findall(r"^\| `(--\w+)(?: \w+)?` \| ([\w, ]+) \|", README, re.MULTILINE)
