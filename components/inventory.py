@@ -9,6 +9,7 @@ from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
+from components.inventory_walk import Vessels, compiled
 from components.store import Store
 from loopnet.params import param
 from loopnet.year.march import StoreStep
@@ -75,6 +76,7 @@ class InventoryMarch:
     hot_least: float  # enthalpy [J/kg] below which the hot vessel is too cold for the load
     temperature: Any  # specific enthalpy [J/kg] -> temperature [K], on floats
     years: int = 1  # until a year begins as the year before began
+    curve: tuple[np.ndarray, np.ndarray] | None = None  # even enthalpies [J/kg] and temperatures [K], for `walk`
 
     def start(self) -> InventoryState:
         """Empty: all but the heel in the cold vessel."""
@@ -128,6 +130,19 @@ class InventoryMarch:
             return state._replace(hot_heat=state.hot_heat + joule)
         return state._replace(cold_heat=state.cold_heat + joule)
 
+    def walk(self, field: Any, turbine: Any, course: Any, state: InventoryState
+             ) -> tuple[np.ndarray, InventoryState, bool] | None:
+        """All hours at once, where they can be compiled: rows of the march, the state and whether the turbine runs."""
+        loop = compiled()
+        if loop is None or self.curve is None:
+            return None
+        h, kelvin = self.curve
+        vessels = Vessels(self.heel, self.hot0, self.cold0, self.hot_least, self.ua_hot, self.ua_cold, float(h[0]),
+                          float((len(h) - 1) / (h[-1] - h[0])), kelvin)
+        rows, *content, was_on = loop(vessels, field, turbine, course, state.hot_mass, state.hot_heat, state.cold_mass,
+                                      state.cold_heat)
+        return rows, InventoryState(*content), was_on
+
     def electricity(self, charge: np.ndarray, discharge: np.ndarray) -> np.ndarray:
         """Electricity of the store itself [W]: none, pumps and lifts stand in the paths."""
         return 0.0 * charge
@@ -174,7 +189,7 @@ class Inventory(Store):
         ua_hot, ua_cold = (self.wall_loss * area for area in areas)
         least = float(fluid.h(fluid.T(hot) - self.drift_hot))
         return InventoryMarch(mass, self.heel * mass, hot, cold, ua_hot, ua_cold, least,
-                              lambda h: float(np.interp(h, grid, kelvin)))
+                              lambda h: float(np.interp(h, grid, kelvin)), curve=(grid, kelvin))
 
     def costs(self, v: Any, book: Any) -> Iterable[Any]:
         medium_key = f"medium.{v.charge.medium.name.replace(' ', '_')}"

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from loopnet.params import Parameters, check_range, param
-from loopnet.year.outlook import Loads, Outlook
+from loopnet.year.outlook import Code, Loads, Outlook
 
 __all__ = ["EveningWindow", "FollowTheSun", "RoundTheClock", "Rule", "highest_level"]
 
@@ -152,7 +152,7 @@ class RoundTheClock(Rule):
         return levels[int(held / self.reserve * (len(levels) - 1))]
 
     def for_year(self, outlook: Outlook) -> Loads:
-        return Loads(self.load)
+        return Loads(self.load, code=Code(0, self.levels, float(self.reserve), float(self.restart)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -178,14 +178,15 @@ class FollowTheSun(Rule):
         brought, levels, dt, full = outlook.brought.tolist(), self.levels, outlook.dt, outlook.full
         steps = np.arange(len(outlook))
         last = np.maximum.accumulate(np.where(outlook.brought > 0.0, steps, -len(steps) - 10**9))
-        lit = ((steps - last) * dt <= self.linger + 1e-6).tolist()
+        shining = (steps - last) * dt <= self.linger + 1e-6
+        lit = shining.tolist()
 
         def ask(hour: int, held: float, sunny: bool, running: bool) -> float:
             if not lit[hour] and not sunny:
                 return 0.0
             return highest_level(levels, held / dt + brought[hour] / full)
 
-        return Loads(ask)
+        return Loads(ask, code=Code(1, levels, lit=shining, brought=outlook.brought))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-__all__ = ["Asks", "Loads", "Outlook", "yesterday"]
+__all__ = ["Asks", "Code", "Loads", "Outlook", "yesterday"]
 
 
 class Asks(Protocol):
@@ -20,14 +20,42 @@ class Asks(Protocol):
 
 
 @dataclass(frozen=True)
+class Code:
+    """A rule in numbers, for a march that is compiled.
+
+    Attributes
+    ----------
+    kind : int
+        0: full load above `reserve`, in proportion below, starts from `restart` on; 1: what sun and store carry
+        through the step, in steps that are `lit`.
+    levels : tuple of float
+        Loads, ascending [-].
+    reserve, restart : float
+        Heat over that of full load [s].
+    lit : array of bool, shape (hours,)
+        Steps in which the turbine may run.
+    brought : array, shape (hours,)
+        Heat that the field brings [W].
+    """
+
+    kind: int
+    levels: tuple[float, ...]
+    reserve: float = 0.0
+    restart: float = 0.0
+    lit: np.ndarray | None = None
+    brought: np.ndarray | None = None
+
+
+@dataclass(frozen=True)
 class Loads:
     """A rule made ready for one stretch of weather.
 
-    `said` is what the result should tell about it.
+    `said` is what the result should tell about it; `code` is the same in numbers, for rules that have it.
     """
 
     ask: Callable[[int, float, bool, bool], float]
     said: tuple[str, ...] = ()
+    code: Code | None = None
 
     def load(self, hour: int, held: float, sunny: bool, running: bool) -> float:
         """Load for one step.

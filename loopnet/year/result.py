@@ -9,8 +9,8 @@ import pandas as pd
 
 from loopnet.errors import ConvergenceError
 from loopnet.plant import ENTERS, Plant
-from loopnet.year.profiles import Profiles
 from loopnet.shown import shown
+from loopnet.year.profiles import Profiles
 
 __all__ = ["Year"]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from operator import mul
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,6 +15,7 @@ from loopnet.site import Weather
 from loopnet.solve import Circuit, Sized, rate
 from loopnet.solve.solution import prepared
 from loopnet.solve.view import Frame
+from loopnet.year.coded import Reading, walked
 from loopnet.year.demand import wanted_columns, with_wishes
 from loopnet.year.direct import run_direct
 from loopnet.year.dispatch import RoundTheClock, Rule
@@ -133,24 +133,29 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     start = Start(warming(sized, parts.charging.components, margin), start_heat(sized, parts.cycle))
     full = float(sized.view(parts.store).discharge.heat[0])
     standby = manner.standby * gross_rating(sized)
-    read = _reader_cold(charging, parts.store), runs, _reader_hot(discharging, parts)
+    tables = _reading_cold(charging, parts.store), _reading_hot(discharging, parts)
+    read = _reader_cold(tables[0]), runs, _reader_hot(tables[1], rule.levels)
 
     count = _years(years, model, hours * dt)
     seen = Recorder(model, hours)
 
     def walk(asks: Asks, begin: End | None = None, year: int = 0) -> Hours:
-        return march(model, *read, conditions["ambient"], dt, start, manner.hold(asks, rule.levels, dt, resting), full,
-                     np.zeros(hours) if electric else frost,
+        held, air = manner.hold(asks, rule.levels, dt, resting), conditions["ambient"]
+        idle = np.zeros(hours) if electric else frost
+        if seen.look is None and (log := walked(model, *tables, runs, air, dt, start, held, full, idle, manner.ready,
+                                                begin)) is not None:
+            return log
+        return march(model, *read, air, dt, start, held, full, idle,
                      lambda hour: tell("march", 0.6 + 0.35 * (year + hour / hours) / count),
                      ready=manner.ready, begin=begin, look=seen.look)
 
-    tables = Tables(parts.store, parts.cycle, charging, discharging, model, runs)
-    outlook = outlook_of(sized, tables, rule.levels, weather.hour, conditions["ambient"], dt, start, manner.ready,
+    known = Tables(parts.store, parts.cycle, charging, discharging, model, runs)
+    outlook = outlook_of(sized, known, rule.levels, weather.hour, conditions["ambient"], dt, start, manner.ready,
                          standby, walk)
     asks = rule.for_year(outlook)
     log, before = walk(asks), []
     for year in range(1, count):
-        before.append(float(np.sum(tables.delivered(log, standby))) * dt / JOULE_PER_KWH)
+        before.append(float(np.sum(known.delivered(log, standby))) * dt / JOULE_PER_KWH)
         asks = rule.for_year(outlook)
         log = walk(asks, log.end, year)
     tell("balance", 0.97)
@@ -222,9 +227,22 @@ def _rise(flow: np.ndarray, heat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return heat / flow, heat
 
 
-def _reader_cold(table: Table, store: str) -> Callable[[int, float], tuple[float, float]]:
-    rise, heat = (array.tolist() for array in _rise(*table.flows(store, "charge")))
-    row, weigh = table.row.tolist(), _barycentric(table.axes[f"{store}.cold"])
+def _reading_cold(table: Table, store: str) -> Reading:
+    rise, heat = _rise(*table.flows(store, "charge"))
+    return Reading(table.row, table.axes[f"{store}.cold"], rise[:, :, None], heat[:, :, None])
+
+
+def _reading_hot(table: Table, parts: _Parts) -> Reading:
+    names = [f"{parts.store}.hot", f"{parts.cycle}.load"]
+    order = [list(table.axes).index(name) for name in names]
+    rise, heat = (np.ascontiguousarray(np.moveaxis(a, [o + 1 for o in order], [1, 2]))
+                  for a in _rise(*table.flows(parts.store, "discharge")))
+    return Reading(table.row, table.axes[names[0]], rise, heat)
+
+
+def _reader_cold(table: Reading) -> Callable[[int, float], tuple[float, float]]:
+    rise, heat = table.rise[:, :, 0].tolist(), table.heat[:, :, 0].tolist()
+    row, weigh = table.row.tolist(), _barycentric(table.nodes)
 
     def read(hour: int, cold: float) -> tuple[float, float]:
         w, i = weigh(cold), row[hour]
@@ -234,23 +252,14 @@ def _reader_cold(table: Table, store: str) -> Callable[[int, float], tuple[float
     return read
 
 
-def _reader_hot(table: Table, parts: _Parts) -> Callable[[int, float, float], tuple[float, float]]:
-    names = [f"{parts.store}.hot", f"{parts.cycle}.load"]
-    order = [list(table.axes).index(name) for name in names]
-    arrays = [np.moveaxis(a, [o + 1 for o in order], [1, 2]) for a in _rise(*table.flows(parts.store, "discharge"))]
-    rise, heat = (array.tolist() for array in arrays)
-    row, by_hot, by_load = table.row.tolist(), _barycentric(table.axes[names[0]]), _barycentric(table.axes[names[1]])
-    known: tuple[Any, list[float], list[float]] = (None, [], [])
+def _reader_hot(table: Reading, levels: tuple[float, ...]) -> Callable[[int, float, float], tuple[float, float]]:
+    rise, heat = (np.moveaxis(a, 2, 1).tolist() for a in (table.rise, table.heat))
+    row, weigh, place = table.row.tolist(), _barycentric(table.nodes), {load: i for i, load in enumerate(levels)}
 
     def read(hour: int, hot: float, load: float) -> tuple[float, float]:
-        nonlocal known
-        if known[0] != (hour, load):  # rounds of one hour share its load
-            b, i = by_load(load), row[hour]
-            known = ((hour, load), [sum(map(mul, b, line)) for line in rise[i]], [sum(map(mul, b, line))
-                                                                                  for line in heat[i]])
-        w = by_hot(hot)
-        warmth = sum(map(mul, w, known[2]))
-        return warmth / sum(map(mul, w, known[1])), warmth
+        w, i, j = weigh(hot), row[hour], place[load]
+        warmth = sum(map(mul, w, heat[i][j]))
+        return warmth / sum(map(mul, w, rise[i][j])), warmth
 
     return read
 
