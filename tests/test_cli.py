@@ -21,7 +21,10 @@ NUMBERS = ("heat_collected_kwh", "sun_on_aperture_kwh", "capacity_factor", "capi
            "store_kwh_heat", "steady_imbalance", "year_imbalance")
 NUMBERS_OR_NONE = ("net_electricity_kwh", "heat_to_user_kwh", "sun_to_electricity", "usd_per_kwh_electricity",
                    "usd_per_kwh_heat", "net_power_w", "worst_pinch_k")
-SHIPPED = ("air_rock", "air_tower", "dish_oil", "film_rock", "fresnel_steam", "oil_salt", "salt_tower", "sand_silo")
+SHIPPED = ("air_rock", "air_tower", "dish_oil", "film_ground", "film_rock", "fresnel_steam", "oil_salt", "salt_tower",
+           "sand_days", "sand_silo")
+HEAT = ("film_ground",)
+"""Plants that make heat alone."""
 
 
 @pytest.fixture(scope="module")
@@ -69,15 +72,23 @@ def test_every_figure_is_there_with_its_type(ranked):
 
 def test_what_a_plant_does_not_make_is_null(ranked):
     for plant in ranked[1]:
-        assert plant["net_electricity_kwh"] > 0
-        assert plant["usd_per_kwh_electricity"] > 0
-        assert plant["heat_to_user_kwh"] is None
-        assert plant["usd_per_kwh_heat"] is None
+        made, other = ("heat", "electricity") if plant["name"] in HEAT else ("electricity", "heat")
+        energy = {"electricity": "net_electricity_kwh", "heat": "heat_to_user_kwh"}
+        assert plant[energy[made]] > 0
+        assert plant[f"usd_per_kwh_{made}"] > 0
+        assert plant[energy[other]] is None
+        assert plant[f"usd_per_kwh_{other}"] is None
 
 
-def test_best_comes_first(ranked):
-    costs = [plant["usd_per_kwh_electricity"] for plant in ranked[1]]
+def test_best_comes_first_and_heat_last(ranked):
+    costs = [plant["usd_per_kwh_electricity"] for plant in electric(ranked)]
     assert costs == sorted(costs)
+    assert tuple(plant["name"] for plant in ranked[1][len(costs):]) == HEAT
+
+
+def electric(ranked):
+    """The plants that make electricity."""
+    return [plant for plant in ranked[1] if plant["name"] not in HEAT]
 
 
 @pytest.mark.law
@@ -91,7 +102,7 @@ def test_sun_is_losses_deliveries_and_change_in_store(ranked):
 
 @pytest.mark.law
 def test_net_is_gross_less_own_use(ranked):
-    for plant in ranked[1]:
+    for plant in electric(ranked):
         assert plant["gross_electricity_kwh"] - plant["parasitic_electricity_kwh"] == pytest.approx(
             plant["net_electricity_kwh"], rel=1e-12)
 
@@ -104,7 +115,7 @@ def test_costs_add_up_to_the_capital(ranked):
 
 @pytest.mark.law
 def test_ratios_are_those_of_the_energies(ranked):
-    for plant in ranked[1]:
+    for plant in electric(ranked):
         full = plant["net_power_w"] / 1e3 * 8760
         assert plant["capacity_factor"] == pytest.approx(plant["net_electricity_kwh"] / full, rel=1e-12)
         assert plant["sun_to_electricity"] == pytest.approx(
@@ -162,8 +173,10 @@ def test_the_table_keeps_names_whole_and_agrees_with_the_json(ranked):
     for plant, line in zip(ranked[1], table[3:], strict=True):
         cells = line.split()
         assert cells[0] == plant["name"]
-        assert float(cells[1]) == pytest.approx(100 * plant["usd_per_kwh_electricity"], abs=0.006)
-        assert float(cells[2]) == pytest.approx(plant["net_electricity_kwh"] / 1e6, abs=0.06)
+        cost = plant["usd_per_kwh_electricity"] or plant["usd_per_kwh_heat"]
+        assert float(cells[1]) == pytest.approx(100 * cost, abs=0.006)
+        made = plant["net_electricity_kwh"] or plant["heat_to_user_kwh"]
+        assert float(cells[2]) == pytest.approx(made / 1e6, abs=0.06)
         assert cells[-1] == plant["weak_point"]
 
 
