@@ -18,8 +18,10 @@ MOST_REASONS = 8
 """Reasons of pruning and of failure that are printed; the file of results and --json hold all."""
 MOST_FRONT = 12
 """Plants of the front that are printed, spread along it."""
-HEADS = {"cost": "US\nct/kWh", "output": "GWh\na year", "firmness": "hours at\nfull, %", "months": "firm\nmonths, %",
-         "land": "land\nha", "capital": "capital\nMUSD"}
+HEADS = {"cost": "ct/kWh", "output": "GWh/a", "firmness": "full %", "months": "firm %", "land": "ha", "capital": "MUSD"}
+"""Columns of figures; `EXPLAINED` says what they are."""
+EXPLAINED = ("ct/kWh: US cents; GWh/a: delivered in a year; full: share of hours at full supply; firm: share of months "
+             "with 80 % of full supply or more; ha: land under the mirrors; MUSD: capital")
 
 
 def print_space(space: Space, pruning: Pruning) -> None:
@@ -73,31 +75,44 @@ def print_exploration(found: Exploration, command: str = "") -> None:
                          f"{duration(found.seconds)}" + (f"; {numbers:,} more were refused for their numbers"
                                                         if numbers else ""))]
     if found.path:
-        closing += [("results", str(found.path))]
+        others = f"; {found.others:,} more in it are of other candidates, settings or versions" if found.others else ""
+        closing += [("results", f"{found.path}{others}")]
     if command:
         closing += [("go on", f"{command}  (what is in the file of results is not computed again)")]
     _grid(console, "This exploration", closing)
 
 
 def _products(console: Any, found: Exploration, product: str) -> None:
-    best = found.best(10, product)
-    _table(console, f"Best circuits that deliver {product}, by {found.goal}; each with its best numbers",
-           ("circuit", *HEADS.values()), [(_title(found, row), *_figures(row)) for row in best], wrap=("circuit",))
-    edge = found.front(product=product)
+    best, edge = found.best(10, product), found.front(product=product)
     spread = edge if len(edge) <= MOST_FRONT else [edge[round(i * (len(edge) - 1) / (MOST_FRONT - 1))]
                                                   for i in range(MOST_FRONT)]
     names = " and ".join(found.usual_criteria)
     told = f", {len(spread)} of {len(edge):,}" if len(spread) < len(edge) else ""
-    _table(console, f"The front: no plant is better in both {names}{told}", ("circuit", *HEADS.values(), "key"),
-           [(_title(found, row), *_figures(row), row.key.split(".")[0]) for row in spread], wrap=("circuit",))
-    console.print("hours at full: share of hours at full supply; firm months: those with 80 % of full supply or more; "
-                  "land: under the mirrors", style="dim")
+    sites = ("site",) if len(found.setting.weathers) > 1 else ()
+    heads = ("circuit", *sites, *(_head(name, unit) for name, unit in found.varied.items()), *HEADS.values())
+    high = max(head.count("\n") for head in heads)
+    columns = ["\n" * (high - head.count("\n")) + head for head in heads]  # all equally high, so that rows are level
+    for title, rows in ((f"Best circuits that deliver {product}, by {found.goal}; each with its best numbers", best),
+                        (f"The front: no plant is better in both {names}{told}", spread)):
+        _table(console, title, columns, [_cells(found, row, bool(sites)) for row in rows], wrap=columns[:1])
+    console.print(EXPLAINED, style="dim")
 
 
-def _title(found: Exploration, row: Row) -> str:
-    numbers = ", ".join(f"{name} {_shown(float(row.candidate[name]), unit)}" for name, unit in found.varied.items())
-    site = f" at {row.candidate['site']}" if len(found.setting.weathers) > 1 else ""
-    return f"{row['title']}{site}{f' ({numbers})' if numbers else ''}{' *' if row.key in found.exact else ''}"
+def _cells(found: Exploration, row: Row, sited: bool) -> list[str]:
+    numbers = [f"{float(row.candidate[name]) / _people(unit)[0]:.4g}" for name, unit in found.varied.items()]
+    star = " *" if row.key in found.exact else ""
+    return [f"{row['title']}{star}", *([str(row.candidate["site"])] if sited else []), *numbers, *_figures(row)]
+
+
+def _head(name: str, unit: str) -> str:
+    """Head of a column of a number that varies, one word a line."""
+    shown = _people(unit)[1]
+    return "\n".join(name.split("_")) + (f", {shown}" if shown and shown != "h" else "")
+
+
+def _people(unit: str) -> tuple[float, str]:
+    """Factor and unit in which people say a number."""
+    return {"s": (3600.0, "h"), "W": (1e6, "MW"), "-": (1.0, ""), "": (1.0, "")}.get(unit, (1.0, unit))
 
 
 def _figures(row: Row) -> Sequence[str]:
@@ -107,9 +122,6 @@ def _figures(row: Row) -> Sequence[str]:
 
 
 def _shown(value: float, unit: str) -> str:
-    """A number as people say it: hours and megawatts where its SI unit is small."""
-    if unit == "s":
-        return f"{value / 3600:.4g} h"
-    if unit == "W":
-        return f"{value / 1e6:.4g} MW"
-    return f"{value:.4g}" + (f" {unit}" if unit not in ("", "-") else "")
+    """A number with its unit, as people say it."""
+    factor, shown = _people(unit)
+    return f"{value / factor:.4g} {shown}".rstrip()

@@ -40,7 +40,8 @@ class Dot:
 
 @dataclass(frozen=True)
 class Cloud:
-    """Dots, the names of the axes, families in the order of their number, and how many lie too far out to be drawn."""
+    """Dots, the names of the axes, families in the order of their number, how many dots lie too far out to be drawn,
+    and whether more is better on the vertical axis."""
 
     dots: tuple[Dot, ...]
     x: str
@@ -50,6 +51,7 @@ class Cloud:
     title: str
     staircase: tuple[tuple[float, float], ...]
     """The edge of what no plant beats, from corner to corner."""
+    more: bool = False
 
 
 def cloud(found: Exploration, criteria: Sequence[str] | None = None, by: str | None = None,
@@ -95,7 +97,7 @@ def cloud(found: Exploration, criteria: Sequence[str] | None = None, by: str | N
     axes = {name: f"{CRITERIA[name].doc} [{CRITERIA[name].unit}]" for name in names}
     return Cloud(tuple(kept), axes[names[1]], axes[names[0]], (*known, *([OTHER] if len(counts) > len(known) else [])),
                  len(dots) - len(kept), f"{len(rows):,} plants that deliver {product}: {names[0]} against {names[1]}",
-                 _staircase(places, along.more, up.more))
+                 _staircase(places, along.more, up.more), up.more)
 
 
 def _telling(rows: Sequence[Row]) -> str:
@@ -238,35 +240,38 @@ def draw_pareto(found: Exploration | Cloud, ax: Axes | None = None, labels: int 
 
 
 def _named(ax: Axes, shown: Cloud, labels: int, size: float, text: dict[str, Any]) -> None:
-    """Names of plants on the front, beside their dots."""
-    edge = [d for d in shown.dots if d.on_front]
-    if not edge or labels < 1:
+    """Names of plants on the front, beside their dots; that of the best in bold."""
+    along = sorted((d for d in shown.dots if d.on_front), key=lambda d: d.x)
+    if not along or labels < 1:
         return
-    lead = min(edge, key=lambda d: d.y) if shown.staircase and shown.y.startswith("levelised") else edge[0]
-    along = sorted(edge, key=lambda d: d.x)
+    lead = (max if shown.more else min)(along, key=lambda d: d.y)
     spread = [along[round(i)] for i in np.linspace(0, len(along) - 1, min(labels, len(along)))]
     chosen = list(dict.fromkeys([lead, *spread]))[:labels]
     width, height = axes_size(ax)
     (x0, x1), (y0, y1) = ax.get_xlim(), ax.get_ylim()
-    to_points = [((d.x - x0) / (x1 - x0) * width, (d.y - y0) / (y1 - y0) * height) for d in chosen]
-    dots = [Box(px - 2.5, py - 2.5, px + 2.5, py + 2.5) for px, py in
-            (((d.x - x0) / (x1 - x0) * width, (d.y - y0) / (y1 - y0) * height) for d in shown.dots)]
-    lines = [wrap(d.title, 0.3 * width, size, bold=d is lead) for d in chosen]
+
+    def points(d: Dot) -> tuple[float, float]:
+        return (d.x - x0) / (x1 - x0) * width, (d.y - y0) / (y1 - y0) * height
+
+    def data(px: float, py: float) -> tuple[float, float]:
+        return x0 + px / width * (x1 - x0), y0 + py / height * (y1 - y0)
+
+    at = [points(d) for d in chosen]
+    dots = [Box(px - 2.5, py - 2.5, px + 2.5, py + 2.5) for px, py in map(points, shown.dots)]
+    blocks = [wrap(d.title, 0.3 * width, size, bold=d is lead) for d in chosen]
     sizes = [(max(line_width(line, size, bold=d is lead) for line in block), LINE * size * len(block))
-             for d, block in zip(chosen, lines, strict=True)]
+             for d, block in zip(chosen, blocks, strict=True)]
     room = Box(2.0, 2.0, width - 2.0, height - 2.0)
-    boxes = place_labels(to_points, sizes, room, dots)
-    rest = place_labels(to_points, sizes, room, [box for box in boxes if box])  # over dots, where there is no other way
-    for d, block, box, over, at in zip(chosen, lines, boxes, rest, to_points, strict=True):
-        place = box or over
-        if place is None:
+    free = place_labels(at, sizes, room, dots)
+    over = place_labels(at, sizes, room, [box for box in free if box])  # over dots, where there is no other way
+    for d, block, box, (px, py) in zip(chosen, blocks, (a or b for a, b in zip(free, over, strict=True)), at,
+                                       strict=True):
+        if box is None:
             continue
-        near = (min(max(at[0], place.x0), place.x1), min(max(at[1], place.y0), place.y1))
-        ax.plot(*([x0 + p[i] / (width, height)[i] * ((x1 - x0), (y1 - y0))[i] for p in (at, near)] for i in (0, 1)),
-                color=MUTED, linewidth=0.7, zorder=6)
-        ax.text(x0 + place.x0 / width * (x1 - x0), y0 + place.y1 / height * (y1 - y0), "\n".join(block), va="top",
-                ha="left", color=INK, weight="bold" if d is lead else "normal", linespacing=LINE / 1.17, zorder=7,
-                gid=f"label:{d.title}", bbox={"facecolor": PAPER, "alpha": 0.75, "edgecolor": "none", "pad": 1.0},
-                **text)
+        near = min(max(px, box.x0), box.x1), min(max(py, box.y0), box.y1)
+        ax.plot(*zip(data(px, py), data(*near), strict=True), color=MUTED, linewidth=0.7, zorder=4.5)
+        ax.text(*data(box.x0, box.y1), "\n".join(block), va="top", ha="left", color=INK, zorder=7,
+                weight="bold" if d is lead else "normal", linespacing=LINE / 1.17, gid=f"label:{d.title}",
+                bbox={"facecolor": PAPER, "alpha": 0.75, "edgecolor": "none", "pad": 0.5}, **text)
     ax.set_xlim(x0, x1)
     ax.set_ylim(y0, y1)

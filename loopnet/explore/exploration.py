@@ -69,6 +69,8 @@ class Exploration:
         Numbers that vary, each with its SI unit.
     path : Path or None
         File of results.
+    others : int
+        Results in the file that are not of this exploration, such as those of another version of loopnet.
     exact : mapping of str to str
         Key of a row that was run hour by hour -> key of the row on the operating map.
     moved : float
@@ -88,6 +90,7 @@ class Exploration:
     setting: Setting = field(repr=False)
     varied: Mapping[str, str] = field(default_factory=dict, repr=False)
     path: Path | None = None
+    others: int = 0
     exact: Mapping[str, str] = field(default_factory=dict, repr=False)
     moved: float = 0.0
     computed: int = 0

@@ -122,7 +122,9 @@ def explore(space: Space, *, search: str = "factorial", points: int | None = Non
         if chosen and not exact:
             with work.crew(replace(setting, exact=True), chosen) as crew:
                 found = found.with_exact(work.run(crew, chosen, "hour by hour").values())
-    return replace(found, computed=work.computed, seconds=time.perf_counter() - begin)
+        counts = store.counts()
+    return replace(found, computed=work.computed, seconds=time.perf_counter() - begin,
+                   others=counts["done"] + counts["failed"] - len(found.rows) - len(found.exact))
 
 
 def _sites(space: Space, weather: Weather | Mapping[str, Weather] | None) -> Mapping[str, Weather]:
