@@ -51,7 +51,7 @@ def own_use(choices: Mapping[str, Any], found: Levels) -> float:
     Returns
     -------
     float
-        Of all paths together; those of the field run at the solar multiple.
+        Of all paths together, those of the field at the solar multiple [-].
     """
     fluid, store_loop = str(choices["field_loop"]), str(choices["store_loop"])
     if fluid == "water":
@@ -117,6 +117,7 @@ def net_share(choices: Mapping[str, Any], found: Levels) -> tuple[float, float]:
     Returns
     -------
     made, net : float
+        The two shares [-].
     """
     made = _made(choices, found)
     return made, made - own_use(choices, found)
@@ -142,6 +143,7 @@ def heat_of_field(choices: Mapping[str, Any], found: Levels) -> float:
     Returns
     -------
     float
+        The heat [W].
     """
     made, net = net_share(choices, found)
     share = made if CYCLES[str(choices["cycle"])].user else max(net, 0.2 * made)

@@ -32,13 +32,13 @@ GROUND = 288.15
 TUBE_OF_GAS = "a gas of one bar carries too little heat through the narrow tube along a line of mirrors"
 
 
-def light_meets(collector: str, receiver: str) -> str | None:
+def _light_meets(collector: str, receiver: str) -> str | None:
     if shape(collector) not in RECEIVERS[receiver].shapes:
         return "collector and receiver do not belong together: a line of light, a dish, masts or a tower"
     return None
 
 
-def receiver_carries(receiver: str, field_loop: str) -> str | None:
+def _receiver_carries(receiver: str, field_loop: str) -> str | None:
     target, phase = RECEIVERS[receiver], medium(field_loop).phase
     if field_loop == "crushed rock":
         return "rock does not flow"
@@ -49,12 +49,12 @@ def receiver_carries(receiver: str, field_loop: str) -> str | None:
     return None
 
 
-def gas_in_lines(collector: str, field_loop: str) -> str | None:
+def _gas_in_lines(collector: str, field_loop: str) -> str | None:
     narrow = shape(collector) in ("trough", "fresnel", "fixed") and medium(field_loop).phase == "gas"
     return TUBE_OF_GAS if narrow else None
 
 
-def heat_of_medium(field_loop: str, heat: str, hotter: float) -> str | None:
+def _heat_of_medium(field_loop: str, heat: str, hotter: float) -> str | None:
     if medium(field_loop).phase == "steam":
         return None
     return _outside(field_loop, kelvin(heat) + hotter, "the field")
@@ -69,20 +69,20 @@ def _outside(fluid: str, hot: float, where: str) -> str | None:
     return None
 
 
-def heat_of_receiver(receiver: str, heat: str, hotter: float) -> str | None:
+def _heat_of_receiver(receiver: str, heat: str, hotter: float) -> str | None:
     hot = kelvin(heat) + hotter
     return "hotter than the receiver is known to stand" if hot > RECEIVERS[receiver].hottest else None
 
 
-def light_kept(collector: str, receiver: str, heat: str, hotter: float) -> str | None:
+def _light_kept(collector: str, receiver: str, heat: str, hotter: float) -> str | None:
     if shape(collector) not in RECEIVERS[receiver].shapes:
         return None
     absorbed, lost = kept(collector, receiver, kelvin(heat) + hotter - 40.0)
     return "the receiver would lose most of its light at this heat" if absorbed - lost < LEAST_KEPT * absorbed else None
 
 
-def pipes_keep(collector: str, receiver: str, field_loop: str, heat: str, hotter: float) -> str | None:
-    if shape(collector) not in ("dish", "masts") or light_meets(collector, receiver) or receiver_carries(
+def _pipes_keep(collector: str, receiver: str, field_loop: str, heat: str, hotter: float) -> str | None:
+    if shape(collector) not in ("dish", "masts") or _light_meets(collector, receiver) or _receiver_carries(
             receiver, field_loop):
         return None
     hot = kelvin(heat) + hotter
@@ -93,14 +93,14 @@ def pipes_keep(collector: str, receiver: str, field_loop: str, heat: str, hotter
         absorbed - lost < LEAST_KEPT * absorbed) else None
 
 
-def heat_of_steam(field_loop: str, heat: str, hotter: float) -> str | None:
+def _heat_of_steam(field_loop: str, heat: str, hotter: float) -> str | None:
     hot = kelvin(heat) + hotter
     if medium(field_loop).phase == "steam" and not 503.15 <= hot <= 813.15:
         return "too cold, or too hot, for steam from a field"
     return None
 
 
-def loops_meet(receiver: str, field_loop: str, store_loop: str) -> str | None:
+def _loops_meet(receiver: str, field_loop: str, store_loop: str) -> str | None:
     if store_loop == AS_FIELD:
         return None
     if medium(field_loop).phase == "steam":
@@ -115,7 +115,7 @@ def loops_meet(receiver: str, field_loop: str, store_loop: str) -> str | None:
     return None
 
 
-def store_passes(field_loop: str, store_loop: str, store: str) -> str | None:
+def _store_passes(field_loop: str, store_loop: str, store: str) -> str | None:
     if store == NONE:
         return None if store_loop == AS_FIELD else "a second loop is of no use where nothing is stored"
     fluid = field_loop if store_loop == AS_FIELD else store_loop
@@ -127,13 +127,13 @@ def store_passes(field_loop: str, store_loop: str, store: str) -> str | None:
     return None
 
 
-def pressure_of_store(receiver: str, field_loop: str, store_loop: str, store: str) -> str | None:
+def _pressure_of_store(receiver: str, field_loop: str, store_loop: str, store: str) -> str | None:
     if RECEIVERS[receiver].pressure and store_loop == AS_FIELD and store != NONE:
         return "a store for a gas under pressure is a vessel without a price: an exchanger to air of one bar"
     return None
 
 
-def heat_of_store(collector: str, field_loop: str, heat: str, store_loop: str, store: str, hotter: float,
+def _heat_of_store(collector: str, field_loop: str, heat: str, store_loop: str, store: str, hotter: float,
                   closeness: float) -> str | None:
     if medium(field_loop).phase == "steam" or store == NONE:
         return None
@@ -152,7 +152,7 @@ def heat_of_store(collector: str, field_loop: str, heat: str, store_loop: str, s
     return None
 
 
-def loop_of_cycle(field_loop: str, store_loop: str, store: str, cycle_loop: str) -> str | None:
+def _loop_of_cycle(field_loop: str, store_loop: str, store: str, cycle_loop: str) -> str | None:
     if cycle_loop == AS_STORE:
         return None
     fluid = field_loop if store_loop == AS_FIELD else store_loop
@@ -163,7 +163,7 @@ def loop_of_cycle(field_loop: str, store_loop: str, store: str, cycle_loop: str)
     return "no exchanger kind for grains and another medium" if medium(fluid).phase == "particles" else None
 
 
-def loop_has_use(collector: str, field_loop: str, heat: str, store_loop: str, cycle_loop: str, cycle: str,
+def _loop_has_use(collector: str, field_loop: str, heat: str, store_loop: str, cycle_loop: str, cycle: str,
                  hotter: float, closeness: float) -> str | None:
     if cycle_loop == AS_STORE:
         return None
@@ -180,19 +180,19 @@ def loop_has_use(collector: str, field_loop: str, heat: str, store_loop: str, cy
     return None if hot > stands else "a loop before the cycle gains nothing: the working fluid stands the medium itself"
 
 
-def steam_direct(field_loop: str, cycle: str) -> str | None:
+def _steam_direct(field_loop: str, cycle: str) -> str | None:
     if medium(field_loop).phase == "steam" and CYCLES[cycle].kind not in ("steam", "back_pressure"):
         return "steam of a field goes to a steam turbine without reheat only: nothing else pumps it"
     return None
 
 
-def ground_for_users(store: str, cycle: str) -> str | None:
+def _ground_for_users(store: str, cycle: str) -> str | None:
     if STORES[store].kind == "ground" and not CYCLES[cycle].user:
         return "a store in the ground cools too far for a cycle: it serves users of heat"
     return None
 
 
-def store_for_cycle(store: str, cycle: str) -> str | None:
+def _store_for_cycle(store: str, cycle: str) -> str | None:
     if store == NONE and CYCLES[cycle].kind == "combined":
         return "exhaust and boiler need a store that holds the pressure"
     if store == NONE and CYCLES[cycle].kind in ("town", "hot_air"):
@@ -200,7 +200,7 @@ def store_for_cycle(store: str, cycle: str) -> str | None:
     return None
 
 
-def temperatures(collector: str, field_loop: str, heat: str, store_loop: str, store: str, cycle_loop: str, cycle: str,
+def _temperatures(collector: str, field_loop: str, heat: str, store_loop: str, store: str, cycle_loop: str, cycle: str,
                  hotter: float, closeness: float, cycle_pressure: float) -> str | None:
     try:
         found = levels({"collector": collector, "field_loop": field_loop, "heat": heat, "store_loop": store_loop,
@@ -217,7 +217,7 @@ def temperatures(collector: str, field_loop: str, heat: str, store_loop: str, st
     return None
 
 
-def runs_for_itself(collector: str, receiver: str, field_loop: str, heat: str, store_loop: str, store: str,
+def _runs_for_itself(collector: str, receiver: str, field_loop: str, heat: str, store_loop: str, store: str,
                     cycle_loop: str, cycle: str, hotter: float, closeness: float, cycle_pressure: float,
                     solar_multiple: float, direct_multiple: float, power: float) -> str | None:
     chosen = {"collector": collector, "receiver": receiver, "field_loop": field_loop, "heat": heat,
@@ -229,9 +229,9 @@ def runs_for_itself(collector: str, receiver: str, field_loop: str, heat: str, s
 
 
 RULES: tuple[Callable[..., str | None], ...] = (
-    light_meets, receiver_carries, gas_in_lines, heat_of_medium, heat_of_steam, heat_of_receiver, light_kept,
-    pipes_keep, loops_meet, store_passes, pressure_of_store, heat_of_store, loop_of_cycle, steam_direct,
-    store_for_cycle, ground_for_users, loop_has_use, temperatures, runs_for_itself)
+    _light_meets, _receiver_carries, _gas_in_lines, _heat_of_medium, _heat_of_steam, _heat_of_receiver, _light_kept,
+    _pipes_keep, _loops_meet, _store_passes, _pressure_of_store, _heat_of_store, _loop_of_cycle, _steam_direct,
+    _store_for_cycle, _ground_for_users, _loop_has_use, _temperatures, _runs_for_itself)
 """All rules, in the order in which they are asked; each takes the choices that its arguments name."""
 
 _ASKED = tuple((lru_cache(maxsize=100000)(rule), tuple(signature(rule).parameters)) for rule in RULES)
