@@ -8,8 +8,21 @@ from typing import Annotated
 
 import typer
 
-from loopnet.commands.options import Debug, DispatchRule, JsonFile, PlantName, PlotFolder, PriceFile, WeatherFile
-from loopnet.commands.work import options_of, weather_of
+from loopnet.commands.options import (
+    Debug,
+    DispatchRule,
+    FinanceTerms,
+    JsonFile,
+    OperationTerms,
+    OutageDays,
+    PlantName,
+    PlotFolder,
+    PriceFile,
+    Quick,
+    ReadyShare,
+    WeatherFile,
+)
+from loopnet.commands.work import manner_of, options_of, weather_of
 from loopnet.errors import ParameterError
 from loopnet.output import picture, progress, reach, save_all, write_json
 
@@ -23,6 +36,8 @@ def degrees(plant: PlantName,
             steel: Annotated[str, typer.Option(metavar="TEMPERATURE", help=(
                 "Hottest steam that follows the field."))] = "565 degC",
             weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
+            outage: OutageDays = None, ready: ReadyShare = None, operation: OperationTerms = None,
+            finance: FinanceTerms = None, quick: Quick = False,
             json_file: JsonFile = None, plots: PlotFolder = None, debug: Debug = False) -> None:
     """Find how hot the medium should leave a plant's field: what a kWh costs over that temperature, every point a whole
     plant sized, run through the year and costed.
@@ -38,7 +53,7 @@ def degrees(plant: PlantName,
                              hint="--points 8")
     reach(json_file, plots)
     case = Case(plant=find_plant(plant), weather=weather_of(weather))
-    given = options_of(prices, dispatch)
+    given = options_of(prices, dispatch, **manner_of(operation, outage, ready, finance, quick=quick))
     case = replace(case, **given) if given else case
     with progress() as tell:
         curve = best_hot_temperature(case, low=low, high=high, points=points, steel=steel,

@@ -99,6 +99,8 @@ def test_what_cannot_be_is_a_point_with_its_reason():
     assert curve.at_end == "upper"
     assert 985.0 < curve.best.outlet < 1000.0  # the border is found by halving, and gone up to
     assert "upper end of what was searched: forbidden" in curve.sentence()
+    halved = curve_of(lowest(ideal(1000.0, fails=[(1000.0, 1400.0)]), list(np.linspace(600.0, 1400.0, 8)), most=0))
+    assert 980.0 < halved.best.outlet < 1000.0
     assert all(p.why == "forbidden" for p in curve.points if not p.stands)
     assert curve.to_frame()["usd_per_kwh"].isna().sum() == len(curve.points) - len(curve.standing)
 
