@@ -7,7 +7,7 @@ from math import fsum
 
 from loopnet.page.findings import Findings, Group
 from loopnet.site import Weather
-from loopnet.study import Assessment, Bridge, Reference, Uncertainty
+from loopnet.study import Assessment, Bridge, BridgeTerm, Reference, Uncertainty
 from loopnet.units import show
 
 __all__ = ["answer", "beside", "bridged", "cents", "circuit", "costs", "counted", "days", "drawn", "energy", "how_sure",
@@ -19,16 +19,16 @@ COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", 
 def percent(share: float, digits: int = 1) -> str:
     """A share as per cent; one that rounds to nothing or to all is told as a bound.
 
-    >>> percent(0.1234), percent(0.99996), percent(1.0), percent(0.0002), percent(0.0)
+    >>> percent(0.1234), percent(0.9996), percent(1.0), percent(0.0002), percent(0.0)
     ('12.3 %', 'more than 99.9 %', '100 %', 'less than 0.1 %', '0 %')
     """
-    least = 10.0 ** -digits
-    number = 100 * share
-    if 0 < number < least / 2:
+    number, least = 100 * share, 10.0 ** -digits
+    text = f"{number:.{digits}f}"
+    if number <= 0 or number == 100:
+        return f"{number:.0f} %"
+    if float(text) == 0.0:
         return f"less than {least:.{digits}f} %"
-    if 100 > number > 100 - least / 2:
-        return f"more than {100 - least:.{digits}f} %"
-    return "0 %" if number == 0 else "100 %" if number == 100 else f"{number:.{digits}f} %"
+    return f"more than {100 - least:.{digits}f} %" if float(text) == 100.0 > number else f"{text} %"
 
 
 def _count(number: int) -> str:
@@ -168,9 +168,17 @@ def bridged(made: Bridge) -> str:
     for sign, word in ((1.0, "dearer"), (-1.0, "cheaper")):
         top = [t for t in steps if sign * t.usd_per_kwh > 5e-5][:4]
         if top:
-            told = _list([f"{t.name} ({cents(abs(t.usd_per_kwh), 2)})" for t in top])
+            told = "; ".join(f"{_spoken(t)} ({cents(abs(t.usd_per_kwh), 2)})" for t in top)
             text += f" What makes {made.second} {word}, in US cents: {told}."
     return text
+
+
+def _spoken(term: BridgeTerm) -> str:
+    """A term as one says it: a price of a group, or the losses of a step."""
+    group, _, kind = term.name.partition(": ")
+    if kind:
+        return f"{'capital' if kind == 'capital' else 'running cost'} of {group}"
+    return f"losses in {group}" if group in ("optics", "receiver", "pipes", "store", "cycle") else group
 
 
 def meanings(group: Group) -> dict[str, str]:

@@ -73,4 +73,5 @@ def test_amounts_are_in_the_units_people_use():
 
 
 def test_a_share_that_rounds_away_is_a_bound():
-    assert (percent(0.00004), percent(0.99996), percent(0.5)) == ("less than 0.1 %", "more than 99.9 %", "50.0 %")
+    assert (percent(0.00004), percent(0.9995001), percent(0.5)) == ("less than 0.1 %", "more than 99.9 %", "50.0 %")
+    assert (percent(0.0), percent(1.0), percent(0.0005001)) == ("0 %", "100 %", "0.1 %")
