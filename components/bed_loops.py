@@ -72,8 +72,7 @@ def blow(e: Any, mass: float, h_in: float, units: float, energies: Any, gas: Any
     elif units < 1e300:
         tilt = (1 + a) / 2 - part / units
     own = (1 - 2 * tilt) * part / 2
-    place = np.searchsorted(gas, h_in)
-    k = min(max(place, 1), nodes - 1)
+    k = min(max(int(np.searchsorted(gas, h_in)), 1), nodes - 1)
     e_in = zero + (k - 1 + (h_in - gas[k - 1]) / (gas[k] - gas[k - 1])) / per
     e_in = min(max(e_in, zero), energies[-1])
     least, most = e_in, e_in

@@ -53,15 +53,13 @@ def walk(vessels: Any, field: Any, turbine: Any, course: Any, hot_mass: float, h
         Tables of the circuits; the loads of the turbine's are those that the rule may ask for.
     course : Course
         Hours and dispatch.
-    hot_mass, cold_mass : float
-        Content of the vessels at the start [kg].
-    hot_heat, cold_heat : float
-        Its enthalpy [J].
+    hot_mass, hot_heat, cold_mass, cold_heat : float
+        Content of the vessels at the start [kg] and its enthalpy [J].
 
     Returns
     -------
     rows : array, shape (12, hours)
-        As `loopnet.year.coded.NAMES` lists them.
+        As `loopnet.year.coded.NAMES` lists them [-, J/kg, J].
     hot_mass, hot_heat, cold_mass, cold_heat : float
         Content at the end [kg, J].
     was_on : bool

@@ -136,7 +136,7 @@ NUMERIC = re.compile(r"\b(float|array|arrays)\b(?! of (int|bool))")
 """Types that carry quantities; whole numbers count or point at something."""
 UNIT = re.compile(r"\[[^\]]+\]|\bunit\b")
 """A unit in brackets, or words that say whose unit it is."""
-GENERIC = {"weights", "CircuitTable.at", "tabulate"}
+GENERIC = {"weights", "Table.at", "tabulate"}
 """Interpolation: the numbers have whatever unit the caller's have."""
 
 

@@ -66,8 +66,8 @@ def walked(store: Any, field: Reading, turbine: Reading, runs: np.ndarray, ambie
         where it cannot be compiled; else this function gives None.
     field, turbine : Reading
         Tables of the two circuits.
-    runs, ambient, frost : array, shape (hours,)
-        Whether the sun is enough; dry-bulb temperature [K]; heat against freezing [W].
+    runs, ambient : array, shape (hours,)
+        Whether the sun is enough; dry-bulb temperature [K].
     dt : float
         Step [s].
     start : Start
@@ -76,6 +76,8 @@ def walked(store: Any, field: Reading, turbine: Reading, runs: np.ndarray, ambie
         What sets the load.
     full : float
         Heat drawn at full load at the design point [W].
+    frost : array, shape (hours,)
+        Heat against freezing [W].
     ready : float
         Share of every step for which field and turbine are in order [-].
     begin : End, optional

@@ -84,7 +84,7 @@ def map_circuit(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Ma
     conditions : mapping of arrays, shape (hours,)
         Weather and what components make of it [SI].
     axes : mapping of arrays
-        Condition that the march decides -> its nodes.
+        Condition that the march decides -> its nodes [SI].
     runs : array of bool, shape (hours,)
         Hours in which the circuit can run.
     sides : tuple of (str, str)

@@ -200,7 +200,7 @@ def tabulate(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mappi
     conditions : mapping of arrays, shape (hours,)
         Weather and what components make of it [SI].
     axes : mapping of arrays
-        Condition that the march decides -> its nodes.
+        Condition that the march decides -> its nodes [SI].
     runs : array of bool, shape (hours,)
         Hours in which the circuit can run.
     describe : callable, optional
@@ -259,7 +259,7 @@ def points_of(circuit: Circuit, conditions: Mapping[str, np.ndarray], axes: Mapp
     conditions : mapping of arrays, shape (hours,)
         Weather and what components make of it [SI].
     axes : mapping of arrays
-        Condition that the march decides -> its nodes.
+        Condition that the march decides -> its nodes [SI].
     runs : array of bool, shape (hours,)
         Hours in which the circuit can run.
 
