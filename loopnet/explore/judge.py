@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
-from inspect import signature
 from typing import Any
 
 from loopnet.errors import LoopnetError, ParameterError
@@ -139,8 +138,6 @@ class Judge:
     def __init__(self, space: Space, setting: Setting) -> None:
         self.space, self.setting = space, setting
         self._sized: OrderedDict[str, Sized] = OrderedDict()
-        # the operating map is used as soon as `run_year` has it
-        self._mode: dict[str, Any] = {"exact": setting.exact} if "exact" in signature(run_year).parameters else {}
 
     def __call__(self, candidate: Candidate) -> Outcome:
         """The outcome for a candidate; never an error, but where the user interrupts."""
@@ -157,14 +154,15 @@ class Judge:
         """The judge itself, with imports and tables made that processes forked from this one then share."""
         with suppress(Exception):  # what is wrong with the candidate is told when it is judged
             sized = self.sized(candidate)
-            run_year(sized, self.setting.weather(candidate).slice(0, 24), **self._mode)
+            run_year(sized, self.setting.weather(candidate).slice(0, 24), exact=self.setting.exact)
         return self
 
     def _judged(self, candidate: Candidate) -> tuple[dict[str, Any], list[BillLine], dict[str, Any]]:
         setting = self.setting
         weather = setting.weather(candidate)
         sized = self.sized(candidate)
-        year = run_year(sized, weather, dispatch=setting.dispatch, operation=setting.operation, **self._mode)
+        year = run_year(sized, weather, dispatch=setting.dispatch, operation=setting.operation,
+                        exact=setting.exact)
         a = settle(sized, year, weather.name, book=setting.book, finance=setting.finance)
         return figures_of(a), bill_lines(a.bill), money_figures(a.cost)
 
