@@ -131,8 +131,7 @@ class ReheatSteamTurbine(SteamTurbine):
 
     def _split(self, v: Any) -> tuple[tuple[Isobar, ...], tuple[Isobar, ...]]:
         """Extractions before and behind the reheater."""
-        bleeds = self._bleeds(v)
-        n = v.once("split", lambda: taken_before(bleeds, v.reheat.inlet.p))
+        bleeds, n = self._bleeds(v), v.once("split", lambda: taken_before(self._bleeds(v), v.reheat.inlet.p))
         return bleeds[:n], bleeds[n:]
 
     def _cold(self, v: Any) -> Isobar:
