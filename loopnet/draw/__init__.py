@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from loopnet.draw.tornado import draw_tornado
     from loopnet.draw.waterfall import draw_waterfall
     from loopnet.draw.year_album import year_pictures
-    from loopnet.draw.year_bed import BedProfiles, draw_bed_profiles
+    from loopnet.draw.year_bed import BedProfiles, beds_of, draw_bed_profiles, draw_bed_year
     from loopnet.draw.year_map import HourMap, draw_hour_map, hour_map
     from loopnet.draw.year_modes import ModeMap, draw_mode_map, hour_modes, mode_map
     from loopnet.draw.year_store import StoreDays, draw_store_days, store_days
@@ -42,10 +42,12 @@ __all__ = [
     "ModeMap",
     "StoreDays",
     "Week",
+    "beds_of",
     "circuit_layout",
     "cloud",
     "cycle_pictures",
     "draw_bed_profiles",
+    "draw_bed_year",
     "draw_beside",
     "draw_chances",
     "draw_circuit",
@@ -74,6 +76,7 @@ __all__ = [
 
 _HOME = {
     "BedProfiles": "year_bed",
+    "beds_of": "year_bed",
     "CircuitLayout": "circuit_places",
     "Cloud": "pareto",
     "EnergyFlow": "flow",
@@ -87,6 +90,7 @@ _HOME = {
     "cloud": "pareto",
     "cycle_pictures": "cycle_album",
     "draw_bed_profiles": "year_bed",
+    "draw_bed_year": "year_bed",
     "draw_beside": "beside",
     "draw_chances": "chances",
     "draw_circuit": "circuit_picture",

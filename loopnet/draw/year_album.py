@@ -7,6 +7,7 @@ from functools import partial
 
 from matplotlib.axes import Axes
 
+from loopnet.draw.year_bed import draw_bed_year
 from loopnet.draw.year_map import draw_hour_map
 from loopnet.draw.year_modes import draw_mode_map
 from loopnet.draw.year_store import draw_store_days
@@ -26,7 +27,7 @@ def year_pictures(year: Year) -> dict[str, Callable[[], Axes]]:
     Returns
     -------
     dict of callable
-        ``hours``, ``modes``, and what the year has of ``week`` (a stretch of seven days) and ``store``.
+        ``hours``, ``modes``, and what the year has of ``week`` (a stretch of seven days), ``store`` and ``bed``.
     """
     kept = bool(year.hourly["store"].any())
     series = "net" if year.gross > 0 else "from_store" if kept else "collected"
@@ -34,4 +35,5 @@ def year_pictures(year: Year) -> dict[str, Callable[[], Axes]]:
                                            "modes": partial(draw_mode_map, year)}
     if len(year.hourly) * year.step >= 8 * 86400:
         made["week"] = partial(draw_week, year)
-    return made | ({"store": partial(draw_store_days, year)} if kept else {})
+    made |= {"store": partial(draw_store_days, year)} if kept else {}
+    return made | ({"bed": partial(draw_bed_year, year)} if year.profiles is not None else {})
