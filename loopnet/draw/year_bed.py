@@ -197,7 +197,7 @@ def beds_of(year: Year) -> tuple[BedProfiles, BedProfiles]:
     """Temperatures along the store of a year: those of its liveliest day, and those of the whole year.
 
     Where a day hardly moves the store, as in ground that keeps a summer, both are those of the year. The year is told
-    once a day, at six in the evening; a shorter stretch in more detail. Far places in which it is not felt are left out.
+    once a day, at six in the evening; a shorter stretch in more detail. Far places that do not feel it are left out.
 
     Parameters
     ----------
