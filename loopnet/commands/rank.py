@@ -21,7 +21,7 @@ from loopnet.commands.options import (
     ReadyShare,
     WeatherFile,
 )
-from loopnet.commands.work import assess_named, described, draws_of, enough_draws, manner_of, told
+from loopnet.commands.work import assess_named, described, draws_of, enough_draws, manner_of, told, years_of
 from loopnet.output import beside_others, draw_plants, picture, reach, save_all, stem, write_json
 
 __all__ = ["rank"]
@@ -57,7 +57,7 @@ def rank(plants: PlantNames = None, weather: WeatherFile = None, prices: PriceFi
     errors = {name: p for result in sure for name, p in result.standard_error.items()}
     figures = []
     for a in ranking:
-        plant = described(a.to_dict(), sky, manner)
+        plant = described({**a.to_dict(), **years_of(a)}, sky, manner)
         plant |= {"estimated_error": a.year.error} if quick else {}
         if sure:
             plant |= {"probability_first": chances[a.name], "probability_first_standard_error": errors[a.name]}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from loopnet.commands.given import finance_of, finance_words, operation_of, operation_words
@@ -15,11 +16,15 @@ if TYPE_CHECKING:
     from loopnet.site import Weather
     from loopnet.study import Assessment, Case, Ranking, Uncertainty
 
-__all__ = ["assess_named", "cases_of", "described", "draws_of", "enough_draws", "manner_of", "number", "options_of",
-           "quick_words", "told", "weather_of"]
+__all__ = ["assess_named", "assess_years", "cases_of", "described", "draws_of", "enough_draws", "manner_of", "number",
+           "options_of", "quick_words", "told", "weather_of", "years_of"]
 
 MOST_NOTES = 5
 """Notes on a weather file that are printed; all are in `Weather.notes`."""
+MOST_YEARS = 100
+"""Years that may be run on end [-]."""
+SETTLED = 1e-3
+"""Change of a year's delivery from that of the year before, below which a store has settled [-]."""
 
 
 def assess_named(names: Sequence[str], weather: str | None, prices: str | None, dispatch: str | None = None,
@@ -34,6 +39,28 @@ def assess_named(names: Sequence[str], weather: str | None, prices: str | None, 
     with progress() as tell:
         ranking = rank_plants(drawn, sky, progress=tell, **options)
     return sky, ranking, [ranking[plant.name] for plant in drawn]
+
+
+def assess_years(name: str, weather: str | None, prices: str | None, dispatch: str | None, years: int,
+                 **manner: Any) -> tuple[Weather, Assessment]:
+    """The weather, and one plant run through it several times on end, its store going on as it stood."""
+    from loopnet.plants import find_plant
+    from loopnet.solve import size
+    from loopnet.study.assess import settle
+    from loopnet.year import run_year
+
+    if not 1 <= years <= MOST_YEARS:
+        raise ParameterError("no such number of years", where="--years", got=str(years), allowed=f"1 to {MOST_YEARS}",
+                             hint="--years 5")
+    plant = find_plant(name)
+    options = options_of(prices, dispatch, **manner)
+    money = {key: options.pop(key) for key in ("book", "finance") if key in options}
+    sky = weather_of(weather)
+    with progress() as tell:
+        tell(plant.name, "sizing", 0.0)
+        sized = size(plant)
+        year = run_year(sized, sky, years=years, progress=partial(tell, plant.name), **options)
+    return sky, settle(sized, year, sky, **money)
 
 
 def options_of(prices: str | None, dispatch: str | None = None, **manner: Any) -> dict[str, Any]:
@@ -64,7 +91,24 @@ def told(manner: dict[str, Any], found: Sequence[Assessment] = ()) -> list[str]:
     worst = max(found, key=lambda a: a.year.error, default=None)
     if worst is not None:
         lines += quick_words(worst.year.error, "exact" in manner, worst.name if len(found) > 1 else "")
-    return lines
+    return [*lines, *(line for a in found if (line := years_words(a)))]
+
+
+def years_words(a: Assessment) -> str:
+    """What a plant delivers in its first year and once its store has settled; empty where one year was run."""
+    before, last = a.year.delivered_before, a.year.net if a.net_power is not None else a.year.heat
+    if not before:
+        return ""
+    change = last / before[-1] - 1.0 if before[-1] else 0.0
+    settled = "settled" if abs(change) < SETTLED else f"not settled: {100 * change:+.2g} % on the year before"
+    return (f"{a.name}: {len(before) + 1} years on end, the store going on as it stood; it delivers "
+            f"{before[0] / 1e6:,.2f} GWh in the first and {last / 1e6:,.2f} GWh in the last, the one shown ({settled})")
+
+
+def years_of(a: Assessment) -> dict[str, Any]:
+    """Deliveries of years run on end, for JSON; nothing where one year was run."""
+    before = list(a.year.delivered_before)
+    return {"years_on_end": len(before) + 1, "delivered_before_kwh": before} if before else {}
 
 
 def quick_words(error: float, quick: bool, name: str = "") -> list[str]:
