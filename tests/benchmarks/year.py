@@ -1,7 +1,10 @@
 """How fast a plant's year is, and how right: against the same hours solved one by one, in order, with
 `scipy.optimize.root` and a CoolProp call for every property. Both are timed in this run.
 
-    python tests/benchmarks/year.py --json - [--plant oil_salt] [--start 2160] [--hours 72]
+    python tests/benchmarks/year.py --json - [--plant oil_salt] [--start 2160] [--hours 72] [--stretch-only]
+
+Then whole years (`whole_year.py`): the exact year against reading the properties of its streams once an hour, the
+operating map against the exact year, on every shipped plant, and peak memory.
 
 The hour-by-hour way has no tables of properties, no tables over store temperature or load, no blocks and no batch: all
 unknowns of a circuit go to `root(method="hybr")` at once, scaled, from the solution of the hour before. The drawing of
@@ -21,6 +24,7 @@ from typing import Any
 
 import numpy as np
 from scipy.optimize import root
+from whole_year import whole_year
 
 import loopnet.year.run as run
 from loopnet.errors import PropertyRangeError
@@ -179,6 +183,7 @@ def main() -> None:
     ask.add_argument("--plant", default="oil_salt", help="shipped name")
     ask.add_argument("--start", type=int, default=2160, help="first hour, counted from 1 January")
     ask.add_argument("--hours", type=int, default=72, help="number of hours, all of them solved by both")
+    ask.add_argument("--stretch-only", action="store_true", help="leave out whole years")
     args = ask.parse_args()
     first = min(args.start, 8760 - args.hours)
 
@@ -186,6 +191,7 @@ def main() -> None:
     subprocess.run([sys.executable, "-c", IMPORTS.format(args.plant)], check=True)
     marks.append(clock())
     weather, sized = tamarisk_basin().slice(first, args.hours), size(find_plant(args.plant))
+    run.run_year(sized, weather.slice(0, 2))  # what is compiled is loaded
     marks.append(clock())
     year = run.run_year(sized, weather, operation=run.Operation(standby=0.0))  # which no circuit takes
     marks.append(clock())
@@ -195,8 +201,9 @@ def main() -> None:
     marks.append(clock())
     importing, sizing, fast, _, slow = np.diff(marks).tolist()
     found = differences(year.hourly, series)
+    years = {} if args.stretch_only else whole_year(args.plant, tamarisk_basin())
     text = json.dumps({
-        "plant": args.plant, "times_faster_than_hourly_root": slow / fast, "largest_difference": max(found.values()),
+        "plant": args.plant, **years, "times_faster_than_hourly_root": slow / fast, "largest_difference": max(found.values()),
         "differences": found, "difference_is": "over the largest value of the stretch; totals over the total",
         "hours": args.hours, "first_hour": first, "from": str(weather.times[0]), "to": str(weather.times[-1]),
         "year_s": fast, "hourly_root_s": slow, "points_of_year": year.points, **work,
