@@ -30,9 +30,9 @@ def missing(why: str) -> None:
     pytest.skip(why)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """One browser for all tests of the file."""
+    """One browser for all tests; asked for first, so that nothing is assessed where there is none."""
     program = shutil.which("chromium") or shutil.which("chromium-browser")
     driver = shutil.which("chromedriver")
     if program is None or driver is None:
