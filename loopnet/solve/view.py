@@ -103,6 +103,14 @@ class Frame:
         return Frame(self.links, {k: pick(x) for k, x in self.values.items()},
                      {k: pick(x) for k, x in self.conditions.items()}, self.design, self.targets, self.reads_of)
 
+    def copies(self, count: int, points: int) -> Frame:
+        """A frame with all points `count` times, one copy after the other; a single point is left to broadcasting."""
+        def repeat(value: Array) -> Array:
+            return np.tile(value, count) if points > 1 and np.ndim(value) == 1 and len(value) == points else value
+
+        return Frame(self.links, {k: repeat(x) for k, x in self.values.items()},
+                     {k: repeat(x) for k, x in self.conditions.items()}, self.design, self.targets, self.reads_of)
+
     def view(self, component: str) -> ComponentView:
         """What the equations of a component see."""
         return ComponentView(self, self.links[component])

@@ -159,3 +159,28 @@ def test_no_root_is_never_a_solution(start):
 def test_nan_is_never_a_solution():
     made = system({"root": lambda f: np.sqrt(f.get("x")) + 1.0}, [Unknown("x", "-", 1.0)])
     assert list(solved(made)[1].failed) == [0]
+
+
+@pytest.mark.law
+@pytest.mark.parametrize("points", [1, 7])
+def test_one_wide_evaluation_gives_the_jacobian_of_many(monkeypatch, points):
+    # the discharging circuit of a shipped plant: blocks of many unknowns, shared intermediates, conditions
+    from loopnet.plants import find_plant
+    from loopnet.solve import newton, rate, size
+
+    sized = size(find_plant("sand_silo"))
+    circuit = next(c for c in rate(sized) if "silos.hot" in c.needs)
+    block = max(circuit.order, key=lambda b: len(b.unknowns))
+    assert len(block.unknowns) > 2
+    hot = float(np.squeeze(sized.view("silos").charge.inlet.h))
+    given = {"ambient": np.linspace(270.0, 305.0, points), "silos.hot": np.full(points, hot),
+             "turbine.load": np.linspace(1.0, 0.5, points)}
+    frame = circuit.solve(given)
+    base = newton._residuals(circuit.system, block.equations, frame, points)
+    scale = np.abs(np.stack([frame.values[u] for u in block.unknowns], axis=1))
+    wide = newton._stacked(circuit.system, block, frame, base, scale)
+    monkeypatch.setattr(newton, "STACKED", 0)
+    one_by_one = newton._jacobian(circuit.system, block, frame, base, scale)
+    assert wide * scale[:, None, :] == pytest.approx(one_by_one * scale[:, None, :], rel=1e-5, abs=1e-6 * np.abs(
+        one_by_one * scale[:, None, :]).max())
+    assert np.any(wide != 0.0)
