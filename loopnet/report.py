@@ -134,14 +134,18 @@ def print_ranking(ranking: Ranking, weather: Weather, notes: Sequence[str] = ())
         console.print(f"load: {rule}" + (f" ({', '.join(names)})" if len(names) < len(found) else ""), style="dim")
     for note in notes:
         console.print(note, style="dim")
-    mixed = len({a.cost.product for a in found}) > 1
-    product = "a kWh" if mixed else f"a kWh of {found[0].cost.product}"
-    _table(console, f"Ranked by what {product} costs, cheapest first",
-           ("plant", "US\nct/kWh", "GWh\na year", "capacity\nfactor", "sun to\ngrid", "capital\nMUSD", "mirrors\nha",
-            "store\nMWh", "weak\npoint"), [_row(a, mixed) for a in found])
+    goods: dict[str, list[Assessment]] = {}  # a kWh of heat is another good than one of electricity
+    for a in found:
+        goods.setdefault(a.cost.product, []).append(a)
+    for product, group in goods.items():
+        _table(console, f"Ranked by what a kWh of {product} costs, cheapest first",
+               ("plant", "US\nct/kWh", "GWh\na year", "capacity\nfactor", "sun to\n" + (
+                   "grid" if product == "electricity" else "user"), "capital\nMUSD", "mirrors\nha", "store\nMWh",
+                "weak\npoint"), [_row(a) for a in group])
     console.print("capacity factor: delivery over that of full load in every hour; store: heat that a full store "
                   "gives; weak point: the component that costs most per kWh", style="dim")
-    _winner(console, found)
+    for group in goods.values():
+        _winner(console, group)
     _table(console, "How well the sums close (limits: 1e-8 at every operating point, 1e-6 over the year)",
            ("plant", "points", "year", "smallest temperature difference"),
            [(a.name, f"{a.year.steady_imbalance:.0e}", f"{a.year.imbalance:.0e}", _pinch(a)) for a in found], left=1,
@@ -160,12 +164,11 @@ def _by_rule(found: Sequence[Assessment]) -> dict[str, list[str]]:
     return rules
 
 
-def _row(a: Assessment, mixed: bool) -> tuple[str, ...]:
+def _row(a: Assessment) -> tuple[str, ...]:
     delivered = a.year.net if a.net_power is not None else a.year.heat
-    return (f"{a.name} ({a.cost.product})" if mixed else a.name, _cents(a.cost.usd_per_kwh), f"{delivered / 1e6:.1f}",
-            _share(a.capacity_factor), _share(a.year.net / a.year.sun if a.net_power is not None else None),
-            f"{a.cost.capital_usd / 1e6:,.1f}", f"{a.aperture / 1e4:.1f}", f"{a.store_heat / 1e3:,.0f}",
-            a.cost.weak_point)
+    return (a.name, _cents(a.cost.usd_per_kwh), f"{delivered / 1e6:.1f}", _share(a.capacity_factor),
+            _share(delivered / a.year.sun), f"{a.cost.capital_usd / 1e6:,.1f}", f"{a.aperture / 1e4:.1f}",
+            f"{a.store_heat / 1e3:,.0f}", a.cost.weak_point)
 
 
 def _winner(console: Console, found: Sequence[Assessment]) -> None:

@@ -94,7 +94,8 @@ def electric(ranked):
 @pytest.mark.law
 def test_sun_is_losses_deliveries_and_change_in_store(ranked):
     for plant in ranked[1]:
-        assert all(kwh >= 0 for kwh in plant["losses_kwh"].values()), plant["losses_kwh"]
+        gains = {"bought electricity (a gain)"} if plant["name"] in HEAT else set()
+        assert {name for name, kwh in plant["losses_kwh"].items() if kwh < 0} == gains, plant["losses_kwh"]
         parts = (*plant["losses_kwh"].values(), plant["net_electricity_kwh"] or 0.0, plant["heat_to_user_kwh"] or 0.0,
                  plant["change_in_store_kwh"])
         assert fsum(parts) == pytest.approx(plant["sun_on_aperture_kwh"], rel=1e-6), plant["name"]
@@ -167,10 +168,13 @@ def test_a_plant_that_only_makes_heat(tmp_path):
 def test_the_table_keeps_names_whole_and_agrees_with_the_json(ranked):
     lines = ranked[0].out.splitlines()
     assert max(map(len, lines)) <= WIDTH
-    at = next(i for i, line in enumerate(lines) if line.startswith("Ranked by"))
-    table = lines[at + 1:at + 4 + len(SHIPPED)]
+    heads = [i for i, line in enumerate(lines) if line.startswith("Ranked by")]
+    assert [lines[i] for i in heads] == [f"Ranked by what a kWh of {good} costs, cheapest first"
+                                         for good in ("electricity", "heat")]
+    table = [line for i, count in zip(heads, (len(SHIPPED) - len(HEAT), len(HEAT)), strict=True)
+             for line in lines[i + 4:i + 4 + count]]
     assert max(len(line.rstrip()) for line in table) <= 100
-    for plant, line in zip(ranked[1], table[3:], strict=True):
+    for plant, line in zip(ranked[1], table, strict=True):
         cells = line.split()
         assert cells[0] == plant["name"]
         cost = plant["usd_per_kwh_electricity"] or plant["usd_per_kwh_heat"]
@@ -188,6 +192,8 @@ def test_the_winner_is_named_in_a_sentence(ranked):
     assert f"next is {second['name']} with" in text
     assert f"{100 * best['sun_to_electricity']:.1f} kWh leave the gate as electricity" in text
     assert "(invented data)" in text
+    warm = ranked[1][-1]
+    assert f"A kWh of heat from {warm['name']} costs {100 * warm['usd_per_kwh_heat']:.2f} US cents" in text
 
 
 def test_rank_says_each_caution_once_and_short(ranked):
@@ -212,7 +218,7 @@ def test_warnings_stand_beside_their_plant(ranked):
 def test_pictures_of_every_plant(ranked):
     names = {path.name for path in ranked[2].iterdir()}
     assert names == {f"{name}_{kind}.png" for name in SHIPPED for kind in ("energy", "circuit")} | {
-        "costs.png", "references.png"}
+        "costs.png", "references_electricity.png", "references_heat.png"}
     for path in ranked[2].iterdir():
         assert path.read_bytes().startswith(b"\x89PNG")
         assert f"wrote {path}" in ranked[0].out

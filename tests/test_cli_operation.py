@@ -10,7 +10,7 @@ import pytest
 
 import loopnet.site
 from loopnet.commands.given import finance_of, finance_words, given, operation_of, operation_words
-from loopnet.commands.work import quick_words, years_words
+from loopnet.commands.work import cases_of, quick_words, years_words
 from loopnet.errors import DataError, ParameterError
 from loopnet.money import Finance
 from loopnet.plants import find_plant
@@ -123,6 +123,15 @@ def test_quick_tells_its_error(basin):
     assert quick_words(0.01, False) == []
 
 
+def test_cases_go_on_as_quick_as_they_began_and_forget_nothing(basin):
+    sky = basin.slice(2160, 24)
+    a = assess(find_plant("sand_silo"), sky, exact=False)
+    (case,) = cases_of([a], sky, None, None, exact=False, operation=Operation(ready=0.9))
+    assert (case.exact, case.operation.ready) == (False, 0.9)
+    assert case.operated[1] is a.year
+    assert cases_of([a], sky, None, None)[0].exact
+
+
 def test_years_on_end_are_told_apart():
     one, three = (figures("show", "sand_silo", "--years", n) for n in (1, 3))
     assert "years_on_end" not in one
@@ -139,7 +148,7 @@ def test_a_store_that_changed_has_not_settled(basin):
     from dataclasses import replace
 
     a = assess(find_plant("sand_silo"), basin.slice(2160, 24))
-    for before, words in ((1.0, "(settled)"), (1.1, "not settled: -9.1 %")):
+    for before, words in ((1.0, "(settled: +0 % on"), (1.1, "not settled: -9.1 %")):
         assert words in years_words(replace(a, year=replace(a.year, delivered_before=(before * a.year.net,))))
     assert years_words(a) == ""
 

@@ -23,7 +23,7 @@ MOST_NOTES = 5
 """Notes on a weather file that are printed; all are in `Weather.notes`."""
 MOST_YEARS = 100
 """Years that may be run on end [-]."""
-SETTLED = 1e-3
+SETTLED = 0.01
 """Change of a year's delivery from that of the year before, below which a store has settled [-]."""
 
 
@@ -100,7 +100,7 @@ def years_words(a: Assessment) -> str:
     if not before:
         return ""
     change = last / before[-1] - 1.0 if before[-1] else 0.0
-    settled = "settled" if abs(change) < SETTLED else f"not settled: {100 * change:+.2g} % on the year before"
+    settled = f"{'settled' if abs(change) < SETTLED else 'not settled'}: {100 * change:+.2g} % on the year before"
     return (f"{a.name}: {len(before) + 1} years on end, the store going on as it stood; it delivers "
             f"{before[0] / 1e6:,.2f} GWh in the first and {last / 1e6:,.2f} GWh in the last, the one shown ({settled})")
 
