@@ -1,4 +1,4 @@
-"""Single-phase fluids: heat-transfer oil and air by CoolProp, nitrate salt by its published equations."""
+"""Single-phase fluids: heat-transfer oil, hot water and air by CoolProp, nitrate salt by its published equations."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from loopnet.media.base import ZERO, Limits, SinglePhase, _shaped
 from loopnet.media.coolprop import saturation, sweep
 from loopnet.media.tables import Array, Curve, Grid
 
-__all__ = ["Air", "DiphenylOil", "NitrateSalt"]
+__all__ = ["Air", "DiphenylOil", "HotWater", "NitrateSalt"]
 
 _CELSIUS = 273.15
 _OUTPUTS = {"h": "hmass", "cp": "cpmass", "rho": "rhomass", "mu": "viscosity", "k": "conductivity"}
@@ -89,6 +89,52 @@ class DiphenylOil(_CoolPropFluid):
             backend, fluid, _ = self.backend
             self._curves["p_vap"] = Curve(grid, np.log(saturation(backend, fluid, -1 / grid.points)))
         kelvin: Array = np.maximum(np.asarray(T, dtype=float), 50.0)  # a vapour pressure of nothing, kept finite
+        return _shaped(np.exp(self._curves["p_vap"](-1 / kelvin)))
+
+
+class HotWater(_CoolPropFluid):
+    """Water kept liquid by pressure: the medium of heating networks, of ground stores and of low collectors.
+
+    Properties by CoolProp at 16 bar, 5 to 195 degC, taken for any pressure that keeps it liquid: between 1 and 25 bar
+    the density differs by less than 0.1 %, the heat capacity by less than 0.2 %, enthalpy differences by less than
+    0.2 %. Where water boils, the medium is "water".
+
+    Examples
+    --------
+    >>> from loopnet.media import medium
+    >>> water = medium("hot water")
+    >>> round(water.rho(353.15), 1), round(water.cp(353.15)), round((water.h(353.15) - water.h(323.15)) / 1e3, 1)
+    (972.5, 4193, 125.5)
+    """
+
+    name = "hot water"
+    phase = "liquid"
+    backend = ("HEOS", "Water", "liquid")
+    level = 16e5  # boils at 201 degC
+    span = (278.15, 468.15)
+    nodes = 400
+    limits = Limits(freezing=273.15, low=278.15, bulk=463.15, film=None, sources={
+        "freezing": "0 degC",
+        "low": "5 degC, kept from freezing; assumption",
+        "bulk": "190 degC; networks and ground stores stay below 180 degC (common practice, no source)"})
+    cautions = (
+        "Hot water scalds, and above 100 degC flashes to steam where its pressure is lost: pressure equipment, by "
+        "local codes and licensed practice.",
+        "Water freezes at 0 degC and bursts pipes: lines are drained, heated or kept moving.",
+    )
+
+    def p_vap(self, T: ArrayLike) -> Any:
+        """Vapour pressure [Pa] by CoolProp; beyond the span ln p goes on linearly in 1/T (Clausius-Clapeyron).
+
+        >>> from loopnet.media import medium
+        >>> round(medium("hot water").p_vap(373.124) / 101325.0, 4)
+        1.0
+        """
+        if "p_vap" not in self._curves:
+            grid = Grid(-1 / self.span[0], -1 / self.span[1], 300)
+            backend, fluid, _ = self.backend
+            self._curves["p_vap"] = Curve(grid, np.log(saturation(backend, fluid, -1 / grid.points)))
+        kelvin: Array = np.maximum(np.asarray(T, dtype=float), 50.0)
         return _shaped(np.exp(self._curves["p_vap"](-1 / kelvin)))
 
 

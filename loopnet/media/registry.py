@@ -9,7 +9,7 @@ from typing import Literal, overload
 
 from loopnet.errors import ParameterError
 from loopnet.media.base import Medium
-from loopnet.media.fluids import Air, DiphenylOil, NitrateSalt
+from loopnet.media.fluids import Air, DiphenylOil, HotWater, NitrateSalt
 from loopnet.media.solids import CrushedRock, Particles, QuartzSand
 from loopnet.media.water import Water
 from loopnet.units import Quantity, show, to_si
@@ -17,14 +17,14 @@ from loopnet.units import Quantity, show, to_si
 __all__ = ["media_names", "medium"]
 
 _KINDS: dict[str, type[Medium]] = {kind.name: kind for kind in (
-    DiphenylOil, NitrateSalt, Air, Water, QuartzSand, CrushedRock)}
+    DiphenylOil, NitrateSalt, Air, Water, HotWater, QuartzSand, CrushedRock)}
 
 
 def media_names() -> tuple[str, ...]:
     """Names that `medium` knows.
 
     >>> media_names()
-    ('diphenyl oil', 'nitrate salt', 'air', 'water', 'quartz sand', 'crushed rock')
+    ('diphenyl oil', 'nitrate salt', 'air', 'water', 'hot water', 'quartz sand', 'crushed rock')
     """
     return tuple(_KINDS)
 
