@@ -182,7 +182,8 @@ def _winner(console: Console, found: Sequence[Assessment]) -> None:
     gains = [f"{100 * kwh / year.sun:.1f} kWh {words}" for kwh, words in (
         (year.net if best.net_power is not None else 0.0, "leave the gate as electricity"),
         (year.heat, "reach the user as heat")) if kwh]
-    text += f"Of 100 kWh of direct sun on its {best.aperture / 1e4:,.{0 if best.aperture > 1e5 else 2}f} ha of mirrors, {' and '.join(gains)}. "
+    hectares = f"{best.aperture / 1e4:,.{0 if best.aperture > 1e5 else 2}f} ha"
+    text += f"Of 100 kWh of direct sun on its {hectares} of mirrors, {' and '.join(gains)}. "
     console.print()
     console.print(text + cost.weakness())
     _formula(console, best)
