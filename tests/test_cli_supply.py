@@ -11,6 +11,7 @@ import pytest
 import loopnet.site
 import loopnet.study
 import loopnet.study.supply
+from loopnet.commands.supply import _delivery
 from loopnet.errors import LoopnetError, SpecificationError
 from loopnet.plants import find_plant
 from loopnet.report_supply import supply_sentences
@@ -82,6 +83,11 @@ def test_bad_questions_end_in_a_line(arguments, words):
     assert words in said.err
     assert all(part in said.err for part in ("; got ", "; allowed: ", ". Try: "))
     assert len(said.err.splitlines()) == 1
+
+
+def test_full_supply_of_heat_is_what_users_want():
+    assert _delivery(4e6, False) == "all that its users want, up to 4 MW of heat,"
+    assert _delivery(20e6, True) == "20 MW of electricity"
 
 
 # -- the study ---------------------------------------------------------------------------------------------------------

@@ -71,7 +71,8 @@ def supply(plant: PlantName,
 
 def _delivery(watt: float, electric: bool) -> str:
     """Full supply as people say it."""
-    return f"{watt / 1e6:,.3g} MW of {'electricity' if electric else 'heat'}"
+    power = f"{watt / 1e6:,.3g} MW"
+    return f"{power} of electricity" if electric else f"all that its users want, up to {power} of heat,"
 
 
 def _hours(text: str | None) -> list[float] | None:
