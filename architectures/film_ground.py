@@ -28,9 +28,8 @@ def build() -> Plant:
     hot_header, cold_header = (plant.add(name, HeaderPipe(serves="field", layout=piping))
                                for name in ("hot_header", "cold_header"))
     pump = plant.add("pump", Mover())
-    ground = plant.add("ground", Boreholes(most="95 degC", undisturbed="18.6 degC", warmed="10 year", begins=0.41,
-                                           spacing="2 m", hot_fall="37 K", drift_hot="40 K", cold_rise="28 K",
-                                           drift_cold="32 K"))
+    ground = plant.add("ground", Boreholes(most="95 degC", undisturbed="18.6 degC", spacing="2 m", years=6,
+                                           hot_fall="37 K", drift_hot="40 K", cold_rise="28 K", drift_cold="32 K"))
     user_pump = plant.add("user_pump", Mover())
     houses = plant.add("houses", DistrictHeat(demand="4 MW", supply="45 degC", mild="40 degC", returns="30 degC",
                                               coldest="-3 degC", taps=0.05, drop="0.5 bar"))

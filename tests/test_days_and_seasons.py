@@ -22,9 +22,16 @@ from loopnet.year import run_year
 HOUR, DAY = 3600.0, 86400.0
 
 
+def ground_plant(**given):
+    plant = find_plant("film_ground")
+    plant.components["ground"] = replace(plant.components["ground"], **given)
+    return size(plant)
+
+
 @pytest.fixture(scope="module")
 def ground():
-    return size(find_plant("film_ground"))
+    """The plant with ground that has been in use for ten years."""
+    return ground_plant(warmed="10 year", begins=0.41)
 
 
 # ---- days of sand
@@ -95,19 +102,15 @@ def test_winter_draws_and_summer_fills(ground, basin, first, brings):
     assert cover(year, days).wanted.mean() < (0.12 if brings else 0.9) * 4e6
 
 
-def test_ground_that_was_never_warm_gives_nothing_in_its_first_winter(ground, basin):
-    plant = ground.plant.copy()
-    plant.components["ground"] = replace(plant.components["ground"], warmed=0.0)
-    year = run_year(size(plant), basin.slice(0, 2 * 24))
-    assert year.heat == 0.0
+def test_ground_that_was_never_warm_gives_nothing_in_its_first_winter(basin):
+    assert run_year(ground_plant(), basin.slice(0, 2 * 24)).heat == 0.0
 
 
 @pytest.mark.law
-def test_ground_has_settled_after_the_years_it_says(ground):
+def test_ground_has_settled_after_the_years_it_says():
     """Each year summer brings what the field does in a mean day, and winter draws what the houses want."""
-    plant = ground.plant.copy()
-    plant.components["ground"] = replace(plant.components["ground"], warmed=0.0)
-    march = plant.components["ground"].march(size(plant).view("ground"))
+    ground = ground_plant()
+    march = ground.plant.components["ground"].march(ground.view("ground"))
     hot, cold = (float(march.bed.fluid.h(T)) for T in (march.hot0, march.cold0))
     mean = 4e6 / (hot - cold)
     plan = [(0.18 * mean if 60 < day < 300 else 0.05 * mean, hot, 0.35 * mean if not 60 < day < 300 else 0.05 * mean,

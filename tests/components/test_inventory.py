@@ -131,3 +131,31 @@ def test_cooling_of_the_heel_follows_the_lumped_solution():
     left = (march.temperature(march.outlets(state)[0]) - 298.15) / (386.0 - 25.0)
     assert left == pytest.approx(np.exp(-march.ua_hot * hours * HOUR / (march.heel * cp)), rel=3e-3)
     assert left < 0.97  # so that the check says something
+
+
+# Silo of crushed soapstone at Pornainen (2025): 1 MW, 100 MWh, 13 m by 15 m, to 600 degC; 80 % (one source) or 90 %
+# (another) of the heat comes out (seen). Sand of the same heat in our silos, four days in and four out at 1 MW: what
+# is not lost, within 5 points of the two; ours pours its sand, and needs a second silo.
+@pytest.mark.book
+def test_a_small_sand_silo_gives_back_what_such_a_silo_does():
+    sand, capacity = medium("quartz sand"), 100e6 * HOUR
+    march = Silos(slenderness=15.0 / 13.0, drift_hot=190.0).march(DesignPoint(sand, 600.0, 400.0, capacity))
+    flow = 1e6 / (march.hot0 - march.cold0)
+    state, brought, lost = march.start(), 0.0, 0.0
+    for m_in, m_out in ([(flow, 0.0)] * 96 + [(0.0, flow)] * 96) * 3:
+        taken, drawn = march.shares(state, m_in, m_out, HOUR)
+        step = march.step(state, (taken * m_in, march.hot0), (drawn * m_out, march.cold0), 278.15, HOUR)
+        brought += taken * m_in * (march.hot0 - step.cold) * HOUR
+        lost += step.lost
+        state = step.state
+    assert 0.75 < 1 - lost / brought < 0.95
+
+
+# Solar Two (SAND2002-0120, from memory): its hot tank at 565 degC lost 102 kW (98 predicted), its cold one at 290 degC
+# 44; the hot one was 11.6 m by 8.4 m. Small, old tanks with many nozzles lose more than the default, which is that of
+# large ones: within a factor of 2.5.
+@pytest.mark.book
+def test_losses_of_a_small_pilot_tank_are_of_the_order_measured():
+    surface = pi * 11.6 * 8.4 + pi * 11.6**2 / 2
+    ours = TwoTanks().wall_loss * surface * (565.0 - 25.0)
+    assert 102e3 / 2.5 < ours < 102e3
