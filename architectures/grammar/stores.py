@@ -18,7 +18,7 @@ from components.thermocline import Thermocline
 
 __all__ = ["fitted"]
 
-MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 150.0, "ground": 180.0}
+MOST = {"tanks": 20.0, "silos": 24.0, "thermocline": 60.0, "bed": 110.0, "block": 250.0, "ground": 180.0}
 """Largest fall of the hot end that tables hold [K]; that of the shipped plants."""
 MOST_COLD, COLDEST = 120.0, 245.0
 """Largest move of the cold end that tables hold, and the coldest that they go [K]."""
@@ -60,6 +60,8 @@ def fitted(word: str, levels: Levels, fluid: str, pressure: float, charge: float
     kind, span = STORES[word], levels.span
     falls, part, rises, moves = MOVES.get(kind.kind, (0.26, 0.6, 0.15, 0.26))
     falls *= span
+    if kind.kind == "block" and levels.drawn.least < levels.cycle_hot - 0.5 * span:
+        falls = 0.5 * span  # who needs it less hot draws it further down
     if levels.drawn.least > 0.0:  # the cycle asks for a heat below which it does not work
         falls = min(falls, max(0.85 * (levels.cycle_hot - levels.drawn.least), 0.05 * span))
     hot = max(min(falls, MOST[kind.kind]), 2.0)

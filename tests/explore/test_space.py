@@ -63,6 +63,7 @@ def test_every_circuit_is_either_feasible_or_pruned_for_a_reason(space):
     assert dict(told.counts) == by_hand == {"a knife does not open a nut": 4, "too short for a melon": 2,
                                             "an apple rolls": 2}
     assert told.examples["a knife does not open a nut"] == ({"fruit": "nut"},)
+    assert {tuple(c.to_dict()) for c in space.feasible()} == {("count", "fruit", "knife", "plate", "site", "size")}
 
 
 def test_what_is_refused_early_is_not_asked_again(space):
@@ -109,6 +110,7 @@ def test_sites_multiply_circuits_and_are_no_part_of_them(tmp_path):
     found = space.feasible()
     assert len(found) == space.pruning().feasible == 8
     assert space.pruning().examined == 24
+    assert sum(space.pruning().counts.values()) == 16
     assert len({c.key for c in found}) == 8
     assert len({c.circuit for c in found}) == 4
     assert {c["site"] for c in found} == {"tamarisk", "elsewhere.csv"}
