@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from loopnet.commands.options import Debug, DispatchRule, JsonFile, PlotFolder, PriceFile, WeatherFile
+from loopnet.commands.options import (
+    Debug,
+    DispatchRule,
+    FinanceTerms,
+    JsonFile,
+    OperationTerms,
+    OutageDays,
+    PlotFolder,
+    PriceFile,
+    ReadyShare,
+    WeatherFile,
+)
 from loopnet.errors import DataError, ParameterError
 from loopnet.output import picture, reach, save_all, stem, write_json
 
@@ -44,7 +56,8 @@ def explore(space: SpaceFile = None,
                 "Processes; as many as there are processors if left out."))] = None,
             retry: Annotated[bool, typer.Option("--retry", help="Try anew what failed before.")] = False,
             weather: WeatherFile = None, prices: PriceFile = None, dispatch: DispatchRule = None,
-            write: Annotated[str | None, typer.Option("--write", metavar="FILE", help=(
+            outage: OutageDays = None, ready: ReadyShare = None, operation: OperationTerms = None,
+            finance: FinanceTerms = None, write: Annotated[str | None, typer.Option("--write", metavar="FILE", help=(
                 "Write the winner as a plant file, to show, edit and rank."))] = None,
             example: Annotated[bool, typer.Option("--example", help=(
                 "Write a space to start from into SPACE.toml, and stop."))] = False,
@@ -56,7 +69,7 @@ def explore(space: SpaceFile = None,
     if example:
         _write_example(Path(space or SPACE))
         return
-    from loopnet.commands.work import options_of, weather_of
+    from loopnet.commands.work import manner_of, options_of, weather_of
     from loopnet.explore import Space, grammar
     from loopnet.explore import explore as run
     from loopnet.explore.tell import progress_bar
@@ -72,11 +85,16 @@ def explore(space: SpaceFile = None,
 
         print_space(may_vary, may_vary.pruning())
     sky = None if weather is None else weather_of(weather)
-    command = _typed(space, results, search, points, goal, weather, prices, dispatch, exact)
+    options = options_of(prices, dispatch, **manner_of(operation, outage, ready, finance))
+    command = _typed(space, exact, {
+        "--results": results, "--search": None if search == "factorial" else search, "--points": points,
+        "--goal": None if goal == "cost" else goal, "--best": None if best == 20 else best,
+        "--refine": None if refine == 5 else refine, "--weather": weather, "--prices": prices, "--dispatch": dispatch,
+        "--outage": outage, "--ready": ready, "--operation": operation, "--finance": finance})
     try:
         with progress_bar(goal) as tell:
             found = run(may_vary, search=search, points=points, goal=goal, best=best, refine=refine, results=file,
-                        weather=sky, exact=exact, jobs=jobs, retry=retry, progress=tell, **options_of(prices, dispatch))
+                        weather=sky, exact=exact, jobs=jobs, retry=retry, progress=tell, **options)
     except KeyboardInterrupt:
         typer.echo(f"what was finished is in {file}; to go on: {command}", err=True)
         raise
@@ -106,14 +124,12 @@ def _reachable(option: str, path: str | None) -> None:
                         got="a folder" if Path(path).is_dir() else f"no folder {folder}", hint="another path")
 
 
-def _typed(space: str | None, results: str | None, search: str, points: int | None, goal: str, weather: str | None,
-           prices: str | None, dispatch: str | None, exact: bool) -> str:
+def _typed(space: str | None, exact: bool, given: Mapping[str, Any]) -> str:
     """The command that goes on."""
-    given = [("--results", results), ("--search", search if search != "factorial" else None), ("--points", points),
-             ("--goal", goal if goal != "cost" else None), ("--weather", weather), ("--prices", prices),
-             ("--dispatch", dispatch)]
     words = ["loopnet", "explore", *([space] if space else [])]
-    words += [str(part) for option, value in given if value is not None for part in (option, value)]
+    for option, value in given.items():
+        for one in value if isinstance(value, list) else [] if value is None else [value]:
+            words += [option, str(one)]
     return shlex.join([*words, *(["--exact"] if exact else [])])
 
 

@@ -102,9 +102,12 @@ def test_an_interrupt_says_how_to_go_on(tmp_path, monkeypatch):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(loopnet.explore, "explore", stopped)
-    said = run("explore", tmp_path / "one.toml", "--points", 4, "--search", "hypercube")
+    said = run("explore", tmp_path / "one.toml", "--points", 4, "--search", "hypercube", "--outage", "12-25",
+               "--outage", "03-01 to 03-14", "--finance", "rate=5 %")
     assert said.status == 130
-    assert f"to go on: loopnet explore {tmp_path / 'one.toml'} --search hypercube --points 4" in said.err
+    typed = (f"loopnet explore {tmp_path / 'one.toml'} --search hypercube --points 4 --outage 12-25 "
+             "--outage '03-01 to 03-14' --finance 'rate=5 %'")
+    assert f"to go on: {typed}\n" in said.err
     assert "one.sqlite" in said.err
     assert "loopnet: stopped" in said.err
 

@@ -115,8 +115,9 @@ def test_the_search_comes_along_where_part_of_the_range_cannot_be():
     def cost(x, y):
         return None if x > 3.0 else 0.2 - 0.03 * x + ((y - 15.0) / 10.0) ** 2
 
-    best = best_numbers(judged(cost, []), start(), BOUNDS, CRITERIA["cost"], points=60)
+    best = best_numbers(judged(cost, asked := []), start(), BOUNDS, CRITERIA["cost"], points=60)
     assert best.candidate["solar_multiple"] == pytest.approx(3.0, abs=0.15)
+    assert sum(c["solar_multiple"] > 3.0 for c in asked) < len(asked) / 2  # it turns away from where nothing can be
 
 
 def test_more_may_be_better():
