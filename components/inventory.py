@@ -91,9 +91,16 @@ class InventoryMarch:
         """Enthalpy of all that is inside [J]."""
         return state.hot_heat + state.cold_heat
 
+    def too_cold(self, state: InventoryState) -> bool:
+        """Whether the hot vessel has grown too cold for the load. The fuller than half it is, the colder it may be, by
+        as much again as it may fall when empty: else a vessel refilled over a cold rest could neither be drawn from nor
+        be filled further."""
+        full = min(max(2.0 * (state.hot_mass - self.heel) / (self.mass - 2 * self.heel) - 1.0, 0.0), 1.0)
+        return state.hot_heat < (self.hot_least - full * (self.hot0 - self.hot_least)) * state.hot_mass
+
     def available(self, state: InventoryState) -> float:
         """Heat that can still be drawn, at design temperatures [J]; none where the hot vessel has grown too cold."""
-        if state.hot_heat < self.hot_least * state.hot_mass:
+        if self.too_cold(state):
             return 0.0
         return max(state.hot_mass - self.heel, 0.0) * (self.hot0 - self.cold0)
 
@@ -101,7 +108,7 @@ class InventoryMarch:
         """Shares of the step for which the charging and the discharging flow [kg/s] can run: no vessel runs dry, and
         none is drawn from that has grown too cold."""
         drawn = 1.0
-        if state.hot_heat < self.hot_least * state.hot_mass:
+        if self.too_cold(state):
             discharge, drawn = 0.0, 0.0
         if discharge > 0.0:
             drawn = min(1.0, max(state.hot_mass - self.heel + charge * dt, 0.0) / (discharge * dt))
@@ -137,8 +144,8 @@ class InventoryMarch:
         if loop is None or self.curve is None:
             return None
         h, kelvin = self.curve
-        vessels = Vessels(self.heel, self.hot0, self.cold0, self.hot_least, self.ua_hot, self.ua_cold, float(h[0]),
-                          float((len(h) - 1) / (h[-1] - h[0])), kelvin)
+        vessels = Vessels(self.mass, self.heel, self.hot0, self.cold0, self.hot_least, self.ua_hot, self.ua_cold,
+                          float(h[0]), float((len(h) - 1) / (h[-1] - h[0])), kelvin)
         rows, *content, was_on = loop(vessels, field, turbine, course, state.hot_mass, state.hot_heat, state.cold_mass,
                                       state.cold_heat)
         return rows, InventoryState(*content), was_on

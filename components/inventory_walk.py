@@ -12,9 +12,10 @@ __all__ = ["Vessels", "compiled", "walk"]
 
 
 class Vessels(NamedTuple):
-    """Two vessels in numbers: heel [kg], design enthalpies and least hot one [J/kg], UA [W/K]; temperatures [K] at
+    """Two vessels in numbers: medium in both and heel [kg], design enthalpies and least hot one [J/kg], UA [W/K]; temperatures [K] at
     even steps of enthalpy from `low` [J/kg], `per` steps a J/kg."""
 
+    mass: float
     heel: float
     hot0: float
     cold0: float
@@ -65,7 +66,7 @@ def walk(vessels: Any, field: Any, turbine: Any, course: Any, hot_mass: float, h
     was_on : bool
         Whether the turbine runs at the end.
     """
-    heel, hot0, cold0, hot_least, ua_hot, ua_cold, low, per, kelvin = vessels
+    mass, heel, hot0, cold0, hot_least, ua_hot, ua_cold, low, per, kelvin = vessels
     row_in, x_in, rise_in, heat_in = field
     row_out, x_out, rise_out, heat_out = turbine
     (runs, ambient, frost, warm_up, dt, turbine_start, full, ready, kind, levels, reserve, restart, lit, brought,
@@ -81,7 +82,9 @@ def walk(vessels: Any, field: Any, turbine: Any, course: Any, hot_mass: float, h
         debt += warm_up[i]
         # dispatch
         held = 0.0
-        if hot_heat >= hot_least * hot_mass:
+        fullness = min(max(2.0 * (hot_mass - heel) / (mass - 2 * heel) - 1.0, 0.0), 1.0)
+        too_cold = hot_heat < (hot_least - fullness * (hot0 - hot_least)) * hot_mass
+        if not too_cold:
             held = max(hot_mass - heel, 0.0) * (hot0 - cold0) / full
         level = -1
         if kind == 0:
@@ -137,7 +140,7 @@ def walk(vessels: Any, field: Any, turbine: Any, course: Any, hot_mass: float, h
             # shares: no vessel runs dry, and none is drawn from that has grown too cold
             charge, discharge = m_in * (ready - heating), m_out * ready
             drawn = taken = 1.0
-            if hot_heat < hot_least * hot_mass:
+            if too_cold:
                 discharge, drawn = 0.0, 0.0
             if discharge > 0.0:
                 drawn = min(1.0, max(hot_mass - heel + charge * dt, 0.0) / (discharge * dt))

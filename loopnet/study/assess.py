@@ -156,7 +156,7 @@ def bill_of(sized: Sized, book: PriceBook) -> Bill:
 
 
 def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, finance: Finance | None = None,
-           dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True,
+           dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True, years: int | None = None,
            progress: Callable[[str, float], None] | None = None) -> Assessment:
     """Size a plant, run it through a year and levelise its cost.
 
@@ -169,6 +169,8 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
         Prices, money, rule for the load and operation; the shipped defaults where none is given.
     exact : bool
         Whether every hour is solved, or read from an operating map: see `run_year`.
+    years : int, optional
+        Years on end, the last of which is assessed; as many as the store needs if not given.
     progress : callable, optional
         Called with what is being done and the share that is done [-].
 
@@ -184,7 +186,8 @@ def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, fin
     if progress:
         progress("sizing", 0.0)
     sized = size(plant)
-    year = run_year(sized, weather, dispatch=dispatch, operation=operation, exact=exact, progress=progress)
+    year = run_year(sized, weather, dispatch=dispatch, operation=operation, exact=exact, years=years,
+                    progress=progress)
     return settle(sized, year, weather, book=book, finance=finance)
 
 

@@ -45,7 +45,8 @@ class OperatingMap(Table):
         return self.solved
 
     def gained(self, component: str, side: str) -> tuple[np.ndarray, np.ndarray]:
-        return self.values["m", component, side], self.values["heat", component, side]
+        heat = self.values["heat", component, side]
+        return heat / self.values["rise", component, side], heat  # the rise of a little flow is told better than the flow
 
     def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
         return {key[1:]: value for key, value in self.values.items() if key[0] == "term"}
@@ -212,11 +213,11 @@ def _minor(key: tuple[str, ...]) -> bool:
 
 
 def _readings(circuit: Circuit, frame: Frame, sides: tuple[tuple[str, str], ...], count: int) -> dict[Any, np.ndarray]:
-    """Flow and heat of some sides, then every energy term, each of shape (points,)."""
+    """Enthalpy rise and heat of some sides, then every energy term, each of shape (points,)."""
     out: dict[Any, Any] = {}
     for name, side in sides:
         through = getattr(frame.view(name), side)
-        out["m", name, side], out["heat", name, side] = through.m, through.heat
+        out["rise", name, side], out["heat", name, side] = through.outlet.h - through.inlet.h, through.heat
     out |= _terms(circuit, frame)
     return {key: np.broadcast_to(np.asarray(value, dtype=float), (count,)) for key, value in out.items()}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,14 +40,14 @@ class Recorder:
 
     def __init__(self, model: Any, steps: int) -> None:
         self._profile = getattr(model, "profile", None)
+        self.look: Callable[[int, Any], None] | None = None
+        self.profiles: Profiles | None = None
         if self._profile is None:
-            self.look = None
-            self.profiles: Profiles | None = None
             return
         places = np.asarray(model.places(), dtype=float)
         self.profiles = Profiles(places, np.zeros((steps, len(places)), dtype=np.float32))
         self.look = self._look
 
     def _look(self, step: int, state: Any) -> None:
-        assert self.profiles is not None
+        assert self.profiles is not None and self._profile is not None
         self.profiles.kelvin[step] = self._profile(state)
