@@ -19,7 +19,7 @@ def build() -> Plant:
     """The plant, drawn; nothing is computed yet."""
     plant = Plant("film_ground", title="Summer heat in boreholes for winter greenhouses",
                   design=Design(net_power=None, solar_multiple=0.54, store_hours="650 hour"))
-    water = plant.loop("water", "water", pressure="5 bar")
+    water = plant.loop("water", "hot water", pressure="5 bar")
 
     piping = FieldPiping(device="300 m^2", tube="100 m", spacing="103 m", row_spacing="9 m", branches=4)
     field = plant.add("field", CollectorField(

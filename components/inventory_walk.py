@@ -12,8 +12,8 @@ __all__ = ["Vessels", "compiled", "walk"]
 
 
 class Vessels(NamedTuple):
-    """Two vessels in numbers: medium in both and heel [kg], design enthalpies and least hot one [J/kg], UA [W/K]; temperatures [K] at
-    even steps of enthalpy from `low` [J/kg], `per` steps a J/kg."""
+    """Two vessels in numbers: medium in both and heel [kg], design enthalpies and least hot one [J/kg], UA [W/K];
+    temperatures [K] at even steps of enthalpy from `low` [J/kg], `per` steps a J/kg."""
 
     mass: float
     heel: float

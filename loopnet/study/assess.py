@@ -156,8 +156,8 @@ def bill_of(sized: Sized, book: PriceBook) -> Bill:
 
 
 def assess(plant: Plant, weather: Weather, *, book: PriceBook | None = None, finance: Finance | None = None,
-           dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True, years: int | None = None,
-           progress: Callable[[str, float], None] | None = None) -> Assessment:
+           dispatch: Rule | None = None, operation: Operation | None = None, exact: bool = True,
+           years: int | None = None, progress: Callable[[str, float], None] | None = None) -> Assessment:
     """Size a plant, run it through a year and levelise its cost.
 
     Parameters

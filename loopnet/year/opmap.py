@@ -46,7 +46,8 @@ class OperatingMap(Table):
 
     def gained(self, component: str, side: str) -> tuple[np.ndarray, np.ndarray]:
         heat = self.values["heat", component, side]
-        return heat / self.values["rise", component, side], heat  # the rise of a little flow is told better than the flow
+        # where little flows, its rise is told better than the flow itself
+        return heat / self.values["rise", component, side], heat
 
     def terms(self) -> dict[tuple[str, str, str], np.ndarray]:
         return {key[1:]: value for key, value in self.values.items() if key[0] == "term"}

@@ -203,7 +203,8 @@ def main() -> None:
     found = differences(year.hourly, series)
     years = {} if args.stretch_only else whole_year(args.plant, tamarisk_basin())
     text = json.dumps({
-        "plant": args.plant, **years, "times_faster_than_hourly_root": slow / fast, "largest_difference": max(found.values()),
+        "plant": args.plant, **years, "times_faster_than_hourly_root": slow / fast,
+        "largest_difference": max(found.values()),
         "differences": found, "difference_is": "over the largest value of the stretch; totals over the total",
         "hours": args.hours, "first_hour": first, "from": str(weather.times[0]), "to": str(weather.times[-1]),
         "year_s": fast, "hourly_root_s": slow, "points_of_year": year.points, **work,

@@ -19,8 +19,8 @@ def with_numpy(monkeypatch):
 
 
 def beds():
-    return st.builds(Bed, solid=st.just(ROCK), gas=st.just(AIR), length=st.floats(1.0, 20.0), area=st.floats(1.0, 300.0),
-                     cells=st.integers(5, 40), wall_ua=st.floats(0.0, 50.0),
+    return st.builds(Bed, solid=st.just(ROCK), gas=st.just(AIR), length=st.floats(1.0, 20.0),
+                     area=st.floats(1.0, 300.0), cells=st.integers(5, 40), wall_ua=st.floats(0.0, 50.0),
                      exchange=st.sampled_from([None, 50.0, 1e5, float("inf")]))
 
 
