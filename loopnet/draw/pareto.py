@@ -40,7 +40,7 @@ class Dot:
 
 @dataclass(frozen=True)
 class Cloud:
-    """Dots, the names of the axes, families in the order of their number, how many dots lie too far out to be drawn,
+    """Dots, the names of the axes, families by name, how many dots lie too far out to be drawn,
     and whether more is better on the vertical axis."""
 
     dots: tuple[Dot, ...]
@@ -85,7 +85,8 @@ def cloud(found: Exploration, criteria: Sequence[str] | None = None, by: str | N
     for row in rows:
         family = str(row.candidate.to_dict().get(by, ""))
         counts[family] = counts.get(family, 0) + 1
-    known = sorted(counts, key=lambda f: (-counts[f], f))[:len(MARKS) - 1 if len(counts) > len(MARKS) else len(MARKS)]
+    many = sorted(counts, key=lambda f: (-counts[f], f))[:len(MARKS) - 1 if len(counts) > len(MARKS) else len(MARKS)]
+    known = sorted(many)  # so that a family keeps its colour when a few plants more are known
     on = {row.key for row in edge}
     dots = []
     for row in sorted(rows, key=lambda row: row.key in on):  # the front is drawn last
@@ -158,7 +159,7 @@ def place_labels(anchors: Sequence[tuple[float, float]], sizes: Sequence[tuple[f
     used, found = [*taken, *(Box(x - 4, y - 4, x + 4, y + 4) for x, y in anchors)], list[Box | None]()
     for (x, y), (wide, high) in zip(anchors, sizes, strict=True):
         best: Box | None = None
-        for far in (1.0, 2.0, 3.5, 5.5, 8.0, 11.0):
+        for far in (1.0, 2.0, 3.5, 5.5, 8.0, 11.0, 15.0, 20.0, 26.0):
             for angle in np.radians([215, 145, 180, 270, 90, 325, 35, 0]):
                 mx, my = x + far * gap * np.cos(angle), y + far * gap * np.sin(angle)
                 left = mx - wide if np.cos(angle) < -0.1 else mx if np.cos(angle) > 0.1 else mx - wide / 2

@@ -37,7 +37,7 @@ def test_dots_are_those_of_one_product_in_the_units_of_people():
     assert sorted((d.x, d.y, d.family, d.on_front) for d in shown.dots) == [
         (30.0, 11.0, "silos", False), (40.0, 10.0, "silos", True), (60.0, 12.0, "rock", True),
         (90.0, 20.0, "silos", True)]
-    assert shown.families == ("silos", "rock")
+    assert shown.families == ("rock", "silos")
     assert "4 plants that deliver electricity" in shown.title
     assert cloud(exploration(ROWS), product="heat").dots[0].y == 5.0
 
