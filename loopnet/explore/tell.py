@@ -17,7 +17,7 @@ def duration(seconds: float) -> str:
     """A time span [s] in words as short as they can be.
 
     >>> [duration(s) for s in (0.4, 42.0, 130.0, 7300.0)]
-    ['1 s', '42 s', '2 min 10 s', '2 h 2 min']
+    ['1 s', '42 s', '2 min 10 s', '2 h 1 min']
     """
     whole = max(round(seconds), 1)
     minutes, rest = divmod(whole, 60)
