@@ -60,7 +60,7 @@ def front(values: Any, more: Sequence[bool] | None = None) -> np.ndarray:
     Parameters
     ----------
     values : array, shape (points, criteria)
-        Any units; a point with a value that is not finite is never on the front, and beats none.
+        In any unit; a point with a value that is not finite is never on the front, and beats none.
     more : sequence of bool, optional
         For each criterion whether more is better; less of each if left out.
 
