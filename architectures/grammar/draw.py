@@ -113,6 +113,7 @@ def _field(plant: Plant, choices: Mapping[str, Any], made: Light, found: Levels)
     phase = medium(fluid).phase
     prices = ("site.improvement", "collector.mast") if shape(collector) == "masts" else ("site.improvement",)
     freezes = (medium(fluid).limits.freezing or 0.0) > 320.0 or phase == "steam"
+    freezes &= choices["store"] == NONE or choices["store_loop"] != AS_FIELD  # else the store's own medium goes round
     held: dict[str, Any] = {"freeze_by": "trace heating"} if freezes and made.piping is not None else {}
     if phase == "steam":
         held |= {"freeze_margin": "5 K"}
