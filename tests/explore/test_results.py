@@ -78,7 +78,7 @@ def test_closing_gives_back_what_is_not_finished(tmp_path):
     ("", 0, "1", 0.0, True),  # no such process
     ("", os.getpid(), "1", 0.0, True),  # its number is used by another now
     ("elsewhere", 1, "", 10.0, False),
-    ("elsewhere", 1, "", 1000.0, True)])
+    ("elsewhere", 1, "", 1000.0, True)], ids=["no process", "number used again", "elsewhere", "elsewhere, long quiet"])
 def test_claims_of_the_dead_are_taken_over(tmp_path, host, pid, born, quiet, taken):
     found = wanted(1)
     with Results(tmp_path / "r.sqlite") as one, Results(tmp_path / "r.sqlite") as two:
