@@ -17,15 +17,15 @@ __all__ = ["solve_again"]
 STEP = 1e-7
 """Relative step of differences [-], near the square root of machine precision."""
 CLOSE = 1e-10
-"""Error that the next step would still take away, relative, at which the search ends [-]."""
+"""Square of the relative step at which the search ends: the order of what the next step would change [-]."""
 ROUNDS = 7
 
 
 def solve_again(circuit: Circuit, last: Frame, conditions: Mapping[str, Any]) -> Frame:
     """Solve a circuit at one point, beginning at a solution at another.
 
-    Newton's method on the whole circuit: the error falls with the square of the step, so the search ends when two
-    steps tell that the next would be below `CLOSE`. Where it does not settle, the circuit's own search begins there.
+    Newton's method on the whole circuit: what a step leaves is of the order of its square, so the search ends with a
+    step whose square is below `CLOSE`. Where it does not settle, the circuit's own search begins.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def solve_again(circuit: Circuit, last: Frame, conditions: Mapping[str, Any]) ->
             length = float(np.abs(step).max())
             if not np.isfinite(length) or length > 10.0 * before:
                 break
-            if length < CLOSE or np.isfinite(before) and length**3 / before**2 < CLOSE:  # the next step, if quadratic
+            if length**2 < CLOSE:
                 values = {name: x[i:i + 1] for i, name in enumerate(names)}
                 return system.frame(values, {name: one[:1] for name, one in given.items()}, circuit.design)
             before = length
