@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import cached_property
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from loopnet.media.coolprop import sweep
-from loopnet.media.steam_tables import At, Region
+from loopnet.media.steam_tables import P_HIGH, P_LOW, At, Region, Spot, coordinate_of
 from loopnet.media.tables import Array
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ class Isobar:
     def __init__(self, water: Water, p: ArrayLike) -> None:
         self.water, self.p = water, np.asarray(p, dtype=float)
         self._curves: dict[str, Array] = {}
+        self._ones: dict[str, float] = {}
 
     @cached_property
     def _at(self) -> At:
@@ -61,11 +63,27 @@ class Isobar:
             self._curves[what] = self.water.saturation.read(what, self._at)
         return self._curves[what]
 
+    @cached_property
+    def _spot(self) -> Spot | None:
+        """Where a single pressure lies; None where there are several, or it lies outside the tables."""
+        if self.p.size != 1 or self.water.exact or not P_LOW <= (p := self.p.item()) <= P_HIGH:
+            return None
+        y, saturation = coordinate_of(p), self.water.saturation
+        return Spot(saturation.grid.locate_one(y), self.water.steam.y.locate_one(y))
+
+    def _one(self, what: str) -> float:
+        if what not in self._ones:
+            self._ones[what] = getattr(self.water.saturation, what).one(*self._spot.edge)  # type: ignore[union-attr]
+        return self._ones[what]
+
     def saturated(self, what: str) -> Any:
         """One of ``"T_f" "h_f" "s_f" "rho_f"`` of boiling liquid and their twins ``"..._g"`` of dry steam [SI]."""
         if self.water.exact:
             name, side = what.rsplit("_", 1)
             return exactly("PQ", self.p, np.full(self.p.shape, float(side == "g")), METHODS[name])
+        if self._spot is not None:
+            one = self._one(what)
+            return np.full(self.p.shape, one) if self.p.ndim else one
         out = self._curve(what).reshape(self.p.shape).copy()
         return out if out.ndim else float(out)
 
@@ -94,6 +112,16 @@ class Isobar:
     def _read(self, by: str, value: ArrayLike, what: str, single: Callable[[Region, Array, At], Array]) -> Any:
         """Find the region of each point by h or s, and read `what` there."""
         value = np.asarray(value, dtype=float)
+        if value.size == 1 and self._spot is not None and isfinite(one := value.item()):
+            f = self._one(f"{by}_f")
+            x = (one - f) / (self._one(f"{by}_g") - f)
+            if 0.0 <= x <= 1.0:
+                f, g = self._one(f"{what}_f"), self._one(f"{what}_g")
+                found = 1.0 / (1.0 / f + x * (1.0 / g - 1.0 / f)) if what == "rho" else f + x * (g - f)
+            else:
+                found = (self.water.steam if x > 1.0 else self.water.liquid).one(by, what, one, self._spot)
+            shape = self.p.shape or value.shape
+            return np.full(shape, found) if shape else found
         shape = self.p.shape
         if value.shape != shape:
             shape = np.broadcast_shapes(value.shape, shape)

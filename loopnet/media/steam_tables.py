@@ -6,6 +6,7 @@ region is mapped on a square whose one side is the saturation curve, so no cell 
 from __future__ import annotations
 
 from functools import cached_property
+from math import exp, log
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -28,12 +29,20 @@ Place = tuple[Index, Array]
 
 def coordinate(p: Array) -> Array:
     """y(p), continued linearly in p beyond the table so that any number has a place."""
+    if p.size == 1 and P_LOW <= (one := p.item()) <= P_HIGH:
+        return np.full(p.shape, coordinate_of(one))
     inside = np.fmin(np.fmax(p, P_LOW), P_HIGH)
     depth = np.log(P_CRITICAL / inside)
     y: Array = -np.log(depth) - _EVEN * depth
     if np.any(inside != p):
         y = y + (p - inside) / inside * (1 / depth + _EVEN)
     return y
+
+
+def coordinate_of(p: float) -> float:
+    """y(p) of one pressure within the table."""
+    depth = log(P_CRITICAL / p)
+    return -log(depth) - _EVEN * depth
 
 
 def pressure_of(y: Array) -> Array:
@@ -58,6 +67,13 @@ class At(NamedTuple):
     def pick(self, points: Any) -> At:
         """Those of some of the points."""
         return At(self.y[points], (self.edge[0][points], self.edge[1][points]))
+
+
+class Spot(NamedTuple):
+    """Where one pressure lies: on the fine grid of saturation, and among the rows of the surfaces."""
+
+    edge: tuple[int, float]
+    row: tuple[int, float]
 
 
 class Saturation:
@@ -185,6 +201,22 @@ class Region:
         rho, T = np.exp(self._ln_rho[rows]).ravel(), self._T[rows].ravel()
         values = sweep("HEOS", "Water", "DmassT", rho, T, (what,), self.phase)[0].reshape(y.nodes, self.u.nodes)
         return Surface(self.u, y, np.log(values).T, tail=("hold", "hold"))
+
+    # one point, by floats ------------------------------------------------------------------------------------------
+
+    def one(self, by: str, what: str, value: float, spot: Spot) -> float:
+        """T, s or ln rho over h, or h over s, at one point: what `T_h`, `s_h`, `rho_h` and `h_s` give."""
+        edge, row = spot.edge, spot.row
+        saturation, side = self._saturation, self._side
+        low: float = getattr(saturation, f"{by}_{side}").one(*edge)
+        column, u = self.x.locate_one((value - low) / self._width[by].one(*row))
+        above = self._surface(what, by).one(column, u, *row)
+        base: float = getattr(saturation, f"{what}_{side}").one(*edge)
+        return base * exp(above) if what == "rho" else base + above
+
+    def _surface(self, what: str, by: str) -> Surface:
+        found: Surface = getattr(self, "_ln_rho_h" if what == "rho" else f"_{what}_{by}")
+        return found
 
     # readings ---------------------------------------------------------------------------------------------------
 

@@ -4,6 +4,8 @@ About ten times faster than scipy's own evaluation at some 10,000 points, and C2
 
 from __future__ import annotations
 
+from functools import cached_property
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -15,6 +17,7 @@ __all__ = ["Array", "Curve", "Grid", "Surface"]
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
+FEW = 200  # points up to which all coefficients of a surface are gathered at once
 _GHOSTS = 2  # cells added at either end, in which the table is continued
 
 
@@ -52,6 +55,13 @@ class Grid:
         return cell, u - cell
 
 
+    def locate_one(self, x: float) -> tuple[int, float]:
+        """The same for one finite number."""
+        u = (x - self.low) * self.inverse_step + _GHOSTS
+        cell = int(min(max(u, 0.0), self._last))
+        return cell, u - cell
+
+
 class Curve:
     """A function of one variable as cubic spline over a uniform grid, continued C1 beyond its ends.
 
@@ -67,13 +77,24 @@ class Curve:
         self._c: Array = np.ascontiguousarray(_continued(spline.c[::-1], 1, tail))
 
     def at(self, place: tuple[Index, Array]) -> Array:
-        """Value at a place that `grid.locate` found."""
+        """Value at a place that `grid.locate` found; a single point goes by floats, some ten times faster."""
         cell, t = place
+        if t.size == 1:
+            return np.full(t.shape, self.one(cell.item(), t.item()))
         out = self._c[3].take(cell, mode="clip")
         for power in (2, 1, 0):
             out *= t
             out += self._c[power].take(cell, mode="clip")
         return out
+
+    def one(self, cell: int, t: float) -> float:
+        """Value at one place."""
+        c = self._cells[cell]
+        return c[0] + t * (c[1] + t * (c[2] + t * c[3]))
+
+    @cached_property
+    def _cells(self) -> list[list[float]]:
+        return self._c.T.tolist()  # type: ignore[no-any-return]
 
     def slope_at(self, place: tuple[Index, Array]) -> Array:
         """First derivative at a place that `grid.locate` found."""
@@ -88,6 +109,8 @@ class Curve:
 
     def __call__(self, x: Array) -> Array:
         """Value at `x`."""
+        if x.size == 1 and isfinite(value := x.item()):
+            return np.full(x.shape, self.one(*self.grid.locate_one(value)))
         return self.at(self.grid.locate(x))
 
     def slope(self, x: Array) -> Array:
@@ -114,13 +137,32 @@ class Surface:
         self._c: Array = np.ascontiguousarray(c.transpose(2, 0, 3, 1)).reshape(16, -1)  # (x power, y power), cell
 
     def at(self, x: tuple[Index, Array], y: tuple[Index, Array]) -> Array:
-        """Value at places that the two grids found."""
+        """Value at places that the two grids found; a single point goes by floats, some ten times faster."""
         cell = x[0] * self._width + y[0]
+        if cell.size == 1:
+            return np.full(cell.shape, self.one(x[0].item(), x[1].item(), y[0].item(), y[1].item()))
+        if cell.size <= FEW:
+            c = self._c.take(cell, axis=1, mode="clip").reshape(4, 4, *cell.shape)
+            rows = c[:, 0] + y[1] * (c[:, 1] + y[1] * (c[:, 2] + y[1] * c[:, 3]))
+            out: Array = rows[0] + x[1] * (rows[1] + x[1] * (rows[2] + x[1] * rows[3]))
+            return out
         out = self._row(3, cell, y[1])
         for power in (2, 1, 0):
             out *= x[1]
             out += self._row(power, cell, y[1])
         return out
+
+    def one(self, column: int, u: float, row: int, w: float) -> float:
+        """Value at one place."""
+        c = self._cells[column * self._width + row]
+        return (c[0] + w * (c[1] + w * (c[2] + w * c[3]))
+                + u * (c[4] + w * (c[5] + w * (c[6] + w * c[7]))
+                       + u * (c[8] + w * (c[9] + w * (c[10] + w * c[11]))
+                              + u * (c[12] + w * (c[13] + w * (c[14] + w * c[15]))))))
+
+    @cached_property
+    def _cells(self) -> list[list[float]]:
+        return self._c.T.tolist()  # type: ignore[no-any-return]
 
     def slope_x_at(self, x: tuple[Index, Array], y: tuple[Index, Array]) -> Array:
         """Derivative with respect to x."""

@@ -51,6 +51,8 @@ class Frame:
     reads_of: dict[Any, tuple[str, ...]] = field(default_factory=dict)
     """What each shared intermediate reads; filled while recording, used by every later frame of the system."""
     cache: dict[Any, tuple[tuple[Array, ...], Any]] = field(default_factory=dict)
+    recorded: dict[Any, tuple[Any, frozenset[str]]] = field(default_factory=dict)
+    """Shared intermediates with what they read, while recording."""
     reads: set[str] | None = None
     """Unknowns and conditions read since recording began; None where nothing is recorded."""
 
@@ -69,11 +71,14 @@ class Frame:
 
     def once(self, key: Any, compute: Callable[[], Any]) -> Any:
         """Compute a shared intermediate only once for the same inputs."""
-        if self.reads is not None:
-            outer, self.reads = self.reads, set()
-            result = compute()
-            self.reads_of[key] = tuple(name for name in self.reads if not name.startswith("?"))
-            self.reads |= outer
+        if self.reads is not None:  # recording: values stand still, so what was computed and what it read are kept
+            if key not in self.recorded:
+                outer, self.reads = self.reads, set()
+                self.recorded[key] = compute(), frozenset(self.reads)
+                self.reads_of[key] = tuple(name for name in self.reads if not name.startswith("?"))
+                self.reads = outer
+            result, reads = self.recorded[key]
+            self.reads |= reads
             return result
         names = self.reads_of.get(key)
         if names is None:
@@ -104,9 +109,9 @@ class Frame:
                      {k: pick(x) for k, x in self.conditions.items()}, self.design, self.targets, self.reads_of)
 
     def copies(self, count: int, points: int) -> Frame:
-        """A frame with all points `count` times, one copy after the other; a single point is left to broadcasting."""
+        """A frame with all points `count` times, one copy after the other."""
         def repeat(value: Array) -> Array:
-            return np.tile(value, count) if points > 1 and np.ndim(value) == 1 and len(value) == points else value
+            return np.tile(value, count) if np.ndim(value) == 1 and len(value) == points else value
 
         return Frame(self.links, {k: repeat(x) for k, x in self.values.items()},
                      {k: repeat(x) for k, x in self.conditions.items()}, self.design, self.targets, self.reads_of)
