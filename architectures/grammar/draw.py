@@ -11,7 +11,7 @@ from architectures.grammar.levels import OUTSIDE, Levels, levels, pair_approach
 from architectures.grammar.light import TOWERS, Light, insulated, light
 from architectures.grammar.own_use import heat_of_field, multiple
 from architectures.grammar.stores import fitted
-from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, NONE, RECEIVERS, STORES, base, shape
+from architectures.grammar.words import AS_FIELD, AS_STORE, CYCLES, LINES, NONE, RECEIVERS, STORES, base, shape
 from components.mover import Mover
 from components.pipe import HeaderPipe
 from loopnet.explore.candidate import Candidate
@@ -113,7 +113,8 @@ def _field(plant: Plant, choices: Mapping[str, Any], made: Light, found: Levels)
     phase = medium(fluid).phase
     prices = ("site.improvement", "collector.mast") if shape(collector) == "masts" else ("site.improvement",)
     freezes = (medium(fluid).limits.freezing or 0.0) > 320.0 or phase == "steam"
-    freezes &= choices["store"] == NONE or choices["store_loop"] != AS_FIELD  # else the store's own medium goes round
+    if shape(collector) in LINES and choices["store"] != NONE and choices["store_loop"] == AS_FIELD:
+        freezes = False  # the store's own medium goes round at night; pipes between dishes would lose too much of it
     held: dict[str, Any] = {"freeze_by": "trace heating"} if freezes and made.piping is not None else {}
     if phase == "steam":
         held |= {"freeze_margin": "5 K"}

@@ -198,6 +198,15 @@ def test_usual_steam_is_that_of_shipped_plants():
     assert steam_pressure(644.15, True) == pytest.approx(60e5)
 
 
+# tubes that the sources of the catalogue name beside the concentration: 70 mm, 64 mm and 40 mm
+@pytest.mark.parametrize(("collector", "tube"), [("trough", 0.070), ("film_trough", 0.064), ("sheet_trough", 0.040)])
+def test_the_tube_is_as_wide_as_the_concentration_says(collector, tube):
+    words = ("evacuated_tube", "diphenyl oil", "320 degC", "air", "rock_bed", "steam_1")
+    field = GRAMMAR.draw(chosen(collector, *words)).components["field"]
+    assert field.receiver.outer_diameter == pytest.approx(tube, rel=0.02)
+    assert field.row.diameter == field.receiver.inner_diameter
+
+
 def test_numbers_that_matter_follow_the_words():
     stored = chosen(*BY_HAND["oil_salt"])
     assert GRAMMAR.matters(stored) == {"power", "solar_multiple", "store_hours", "hotter", "closeness",
