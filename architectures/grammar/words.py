@@ -15,8 +15,8 @@ from loopnet.explore.space import Number
 from loopnet.media import media_names, medium
 from loopnet.units import to_si
 
-__all__ = ["AS_FIELD", "AS_STORE", "CYCLES", "FLUIDS", "HEATS", "LINES", "MASTS", "NONE", "NUMBERS", "RECEIVERS", "STORES",
-           "Cycle", "Fluid", "StoreKind", "Target", "base", "choices", "shape"]
+__all__ = ["AS_FIELD", "AS_STORE", "CYCLES", "FLUIDS", "HEATS", "LINES", "MASTS", "NONE", "NUMBERS", "RECEIVERS",
+           "STORES", "Cycle", "Fluid", "StoreKind", "Target", "base", "choices", "shape"]
 
 HOUR = 3600.0
 MASTS = " on masts"
