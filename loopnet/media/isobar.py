@@ -113,13 +113,14 @@ class Isobar:
         """Find the region of each point by h or s, and read `what` there."""
         value = np.asarray(value, dtype=float)
         if value.size == 1 and self._spot is not None and isfinite(one := value.item()):
-            f = self._one(f"{by}_f")
-            x = (one - f) / (self._one(f"{by}_g") - f)
-            if 0.0 <= x <= 1.0:
-                f, g = self._one(f"{what}_f"), self._one(f"{what}_g")
-                found = 1.0 / (1.0 / f + x * (1.0 / g - 1.0 / f)) if what == "rho" else f + x * (g - f)
+            wet, dry = self._one(f"{by}_f"), self._one(f"{by}_g")
+            share = (one - wet) / (dry - wet)
+            if 0.0 <= share <= 1.0:
+                wet, dry = self._one(f"{what}_f"), self._one(f"{what}_g")
+                found = (1.0 / (1.0 / wet + share * (1.0 / dry - 1.0 / wet)) if what == "rho"
+                         else wet + share * (dry - wet))
             else:
-                found = (self.water.steam if x > 1.0 else self.water.liquid).one(by, what, one, self._spot)
+                found = (self.water.steam if share > 1.0 else self.water.liquid).one(by, what, one, self._spot)
             shape = self.p.shape or value.shape
             return np.full(shape, found) if shape else found
         shape = self.p.shape

@@ -94,7 +94,7 @@ class Curve:
 
     @cached_property
     def _cells(self) -> list[list[float]]:
-        return self._c.T.tolist()  # type: ignore[no-any-return]
+        return self._c.T.tolist()
 
     def slope_at(self, place: tuple[Index, Array]) -> Array:
         """First derivative at a place that `grid.locate` found."""
@@ -162,7 +162,7 @@ class Surface:
 
     @cached_property
     def _cells(self) -> list[list[float]]:
-        return self._c.T.tolist()  # type: ignore[no-any-return]
+        return self._c.T.tolist()
 
     def slope_x_at(self, x: tuple[Index, Array], y: tuple[Index, Array]) -> Array:
         """Derivative with respect to x."""
