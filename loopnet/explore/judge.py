@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from loopnet.errors import LoopnetError, ParameterError
+from loopnet.errors import LoopnetError, ParameterError, SpecificationError
 from loopnet.explore.candidate import SITE, Candidate
 from loopnet.explore.figures import BillLine, bill_lines, figures_of, money_figures
 from loopnet.explore.identity import fingerprint, model_fingerprint
@@ -163,14 +163,18 @@ class Judge:
         sized = self.sized(candidate)
         year = run_year(sized, weather, dispatch=setting.dispatch, operation=setting.operation,
                         exact=setting.exact)
-        a = settle(sized, year, weather.name, book=setting.book, finance=setting.finance)
+        a = settle(sized, year, weather, book=setting.book, finance=setting.finance)
         return figures_of(a), bill_lines(a.bill), money_figures(a.cost)
 
     def sized(self, candidate: Candidate) -> Sized:
         """The candidate's plant at its design point, from memory where it was sized before."""
         name = unsited(candidate).key
         if name not in self._sized:
-            self._sized[name] = size(self.space.build(candidate))
+            found = size(self.space.build(candidate))
+            if doubt := self.space.doubt(found):
+                raise SpecificationError(doubt, where=f"plant {found.plant.name!r}",
+                                         hint="another circuit, or other numbers")
+            self._sized[name] = found
             while len(self._sized) > KEPT:
                 self._sized.popitem(last=False)
         self._sized.move_to_end(name)
