@@ -64,7 +64,7 @@ class CycleMap:
         Returns
         -------
         dict of arrays, shape (points,)
-            By name; units as in `values`.
+            By name [each in the unit that `values` has it in].
 
         Raises
         ------

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 from loopnet.errors import ParameterError
+from loopnet.solve import size
 from loopnet.study.case import Case
 from loopnet.study.knob import Knob, knob
 
@@ -119,8 +120,11 @@ def _of_entry(case: Case, entry: Mapping[str, Any]) -> Iterator[Uncertain]:
             number = knob(case, path)
         except ParameterError:  # this plant has no such number
             continue
-        if number.now is None:
-            continue
+        if number.now is None:  # what is not given may follow from the size of the plant
+            sized = case.operated[0] if "operated" in case.__dict__ else size(case.plant)
+            if (found := sized.values.get(path)) is None:
+                continue
+            number = replace(number, now=float(found))
         kind: Any = component
         for step in entry.get("alike", "").split(".") if "alike" in entry else ():
             kind = getattr(kind, step, "")
