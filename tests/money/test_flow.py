@@ -105,7 +105,7 @@ def test_at_the_levelised_cost_the_plant_is_worth_nothing(rate, life, decay, bui
                 for paid, when in zip(flow.columns["capital"], flow.times, strict=True))
     assert owed == pytest.approx(cost.capital_usd)  # spending with interest is what is owed at start-up
     # far below zero late payments weigh 1e20 and more: what is left is measured by what was added up
-    weighed = net_present_value(flow.internal_rate, abs(flow.net), flow.times)
+    weighed = net_present_value(flow.internal_rate, [abs(x) for x in flow.net], flow.times)
     assert net_present_value(flow.internal_rate, flow.net, flow.times) == pytest.approx(0, abs=1e-8 * weighed)
 
 
