@@ -92,6 +92,7 @@ def walked(store: Any, field: Reading, turbine: Reading, runs: np.ndarray, ambie
     if walk is None or code is None or len(code.levels) != turbine.heat.shape[2]:
         return None
     state, pause, was_on = begin or End(store.start())
+    first = store.energy(state)
     warm, left = warming_heats(runs, ambient, dt, start, pause)
     none = np.zeros(0)
     course = Course(np.asarray(runs, dtype=bool), ambient, frost, warm, dt, start.turbine, full, ready, code.kind,
@@ -102,7 +103,7 @@ def walked(store: Any, field: Reading, turbine: Reading, runs: np.ndarray, ambie
     if done is None:
         return None
     rows, state, was_on = done
-    return Hours(first=store.energy(begin.state if begin else store.start()), end=End(state, left, bool(was_on)),
+    return Hours(first=first, end=End(state, left, bool(was_on)),
                  **dict(zip(NAMES, rows, strict=True)))
 
 

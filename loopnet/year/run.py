@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from operator import mul
 
 import numpy as np
@@ -134,7 +135,7 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
     full = float(sized.view(parts.store).discharge.heat[0])
     standby = manner.standby * gross_rating(sized)
     tables = _reading_cold(charging, parts.store), _reading_hot(discharging, parts)
-    read = _reader_cold(tables[0]), runs, _reader_hot(tables[1], rule.levels)
+    readers = cache(lambda: (_reader_cold(tables[0]), runs, _reader_hot(tables[1], rule.levels)))  # where one marches
 
     count = _years(years, model, hours * dt)
     seen = Recorder(model, hours)
@@ -145,7 +146,7 @@ def run_year(sized: Sized, weather: Weather, *, dispatch: Rule | None = None, op
         if seen.look is None and (log := walked(model, *tables, runs, air, dt, start, held, full, idle, manner.ready,
                                                 begin)) is not None:
             return log
-        return march(model, *read, air, dt, start, held, full, idle,
+        return march(model, *readers(), air, dt, start, held, full, idle,
                      lambda hour: tell("march", 0.6 + 0.35 * (year + hour / hours) / count),
                      ready=manner.ready, begin=begin, look=seen.look)
 
